@@ -1,0 +1,1 @@
+"""The journal: events, the append-only file, and CSV in and out."""

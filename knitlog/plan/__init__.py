@@ -1,0 +1,1 @@
+"""Before casting on: stitch counts, yarn needed, joins."""

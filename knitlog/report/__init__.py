@@ -1,0 +1,1 @@
+"""The finished project, looked back on."""

@@ -1,0 +1,1 @@
+"""Knitters that never lived: seeded logs for demos, calibration and scoring."""

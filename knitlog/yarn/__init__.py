@@ -1,0 +1,1 @@
+"""The yarn: units, needles, gauge, geometry and the colour run."""
