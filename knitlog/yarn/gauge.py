@@ -1,0 +1,202 @@
+"""Gauge: how wide a stitch is, and what that says of the yarn in it.
+
+For plain knitting Munden found that loop length alone sets the density:
+
+    wales/cm = Kw / l    courses/cm = Kc / l    stitches/cm2 = Ks / l^2    (l in cm)
+
+(D. L. Munden, The geometry and dimensional properties of plain-knit fabrics,
+Journal of the Textile Institute 50, 1959, T448), with constants that depend on how
+far the fabric has relaxed.  He measured machine-knit wool, so for hand knitting
+this is a good first guess, not a measurement.
+
+The stitch ranges of the yarn weights are those of the Craft Yarn Council's
+standard yarn weight system: guidelines only, stockinette over 4 inches.
+"""
+
+import math
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+
+from knitlog.yarn.errors import YarnError
+from knitlog.yarn.units import MM_PER_INCH, parse_length
+
+
+@dataclass(frozen=True, slots=True)
+class Gauge:
+    """Stitches, and perhaps rounds, in a centimetre of fabric."""
+
+    stitches_per_cm: float
+    """Stitches across one centimetre."""
+    rounds_per_cm: float | None = None
+    """Rounds (or rows) up one centimetre, if counted."""
+
+    def __post_init__(self) -> None:
+        _check_density(self.stitches_per_cm, "stitches")
+        if self.rounds_per_cm is not None:
+            _check_density(self.rounds_per_cm, "rounds")
+
+
+_FEWEST_PER_CM = 0.05
+_MOST_PER_CM = 40.0
+
+
+def _check_density(per_cm: float, what: str) -> None:
+    if not _FEWEST_PER_CM <= per_cm <= _MOST_PER_CM:
+        raise YarnError(
+            f"{per_cm:g} {what} in a centimetre is not a hand-knit gauge: "
+            "check the count and the unit, as 20 st/10cm"
+        )
+
+
+_NUMBER = r"(\d+(?:[.,]\d+)?)"
+_GAUGE = re.compile(
+    rf"^\s*{_NUMBER}\s*(?:stitches|stitch|sts|st|s)?\.?"
+    rf"(?:\s*(?:,|x|×|&|\+|\band\b|\bby\b)?\s*{_NUMBER}\s*(?:rounds?|rows?|rnds?|r)\.?)?"
+    r"\s*(?:/|=|\bover\b|\bper\b|\bto\b|\bin\b)\s*(?P<over>.+)$",
+    re.IGNORECASE,
+)
+
+
+def parse_gauge(text: str) -> Gauge:
+    """Read a gauge: "20 st/4in", "20 st/10cm" or "20 st 28 rows/10cm".
+
+    >>> parse_gauge("20 st/10cm").stitches_per_cm
+    2.0
+
+    Raises:
+        YarnError: not a gauge, no unit, or a count no hand knits.
+
+    """
+    match = _GAUGE.match(text)
+    if match is None:
+        raise YarnError(
+            f"'{text.strip()}' is not a gauge: type it as 20 st/4in, 20 st/10cm "
+            "or 20 st 28 rows/10cm"
+        )
+    over = match["over"].strip()
+    # "5 st/in" means over one inch
+    over_cm = parse_length(over if any(c.isdigit() for c in over) else f"1 {over}") / 10
+    stitches = float(match[1].replace(",", "."))
+    rounds = float(match[2].replace(",", ".")) if match[2] is not None else None
+    return Gauge(stitches / over_cm, None if rounds is None else rounds / over_cm)
+
+
+def format_gauge(gauge: Gauge, system: str = "metric") -> str:
+    """A gauge as knitters write it, over 10 cm or over 4 inches.
+
+    >>> format_gauge(Gauge(2.0, 2.8))
+    '20 st 28 rows/10cm'
+    """
+    over_cm, over = (4 * MM_PER_INCH / 10, "4in") if system == "imperial" else (10.0, "10cm")
+    rows = "" if gauge.rounds_per_cm is None else f" {gauge.rounds_per_cm * over_cm:.4g} rows"
+    return f"{gauge.stitches_per_cm * over_cm:.4g} st{rows}/{over}"
+
+
+class Relaxation(StrEnum):
+    """How far the fabric has settled since it was knitted."""
+
+    DRY = "dry relaxed"
+    """Off the needles and rested, never washed."""
+    WET = "wet relaxed"
+    """Soaked and dried flat without agitation."""
+    FULL = "fully relaxed"
+    """Washed with agitation and tumbled until it shrinks no more."""
+
+
+MUNDEN_WALES: dict[Relaxation, float] = {
+    Relaxation.DRY: 3.8,
+    Relaxation.WET: 4.1,
+    Relaxation.FULL: 4.2,
+}
+"""Kw: loop length (cm) times wales per cm.  Dry and wet from memory."""
+
+MUNDEN_COURSES: dict[Relaxation, float] = {
+    Relaxation.DRY: 5.0,
+    Relaxation.WET: 5.3,
+    Relaxation.FULL: 5.5,
+}
+"""Kc: loop length (cm) times courses per cm.  Dry and wet from memory."""
+
+
+def yarn_per_stitch_from_gauge(gauge: Gauge, state: Relaxation = Relaxation.WET) -> float:
+    """Yarn in one plain stitch, mm, from the stitch count alone (Munden 1959).
+
+    >>> round(yarn_per_stitch_from_gauge(Gauge(4.1)), 9)
+    10.0
+    """
+    # l = Kw / (wales per cm), cm
+    return 10 * MUNDEN_WALES[state] / gauge.stitches_per_cm
+
+
+def gauge_from_yarn_per_stitch(
+    yarn_per_stitch_mm: float, state: Relaxation = Relaxation.WET
+) -> Gauge:
+    """The gauge plain knitting settles to with so much yarn a stitch (Munden 1959).
+
+    Raises:
+        YarnError: the yarn per stitch is not above zero.
+
+    """
+    if not (yarn_per_stitch_mm > 0 and math.isfinite(yarn_per_stitch_mm)):
+        raise YarnError("the yarn per stitch must be above zero: type it in mm, as 12mm")
+    loop_cm = yarn_per_stitch_mm / 10
+    # wales per cm = Kw / l, courses per cm = Kc / l
+    return Gauge(MUNDEN_WALES[state] / loop_cm, MUNDEN_COURSES[state] / loop_cm)
+
+
+def stitch_width_mm(gauge: Gauge) -> float:
+    """Width of one stitch, mm."""
+    return 10 / gauge.stitches_per_cm
+
+
+def stitch_height_mm(gauge: Gauge, state: Relaxation = Relaxation.WET) -> float:
+    """Height of one round, mm; from Munden's Kc / Kw where no rounds were counted."""
+    if gauge.rounds_per_cm is not None:
+        return 10 / gauge.rounds_per_cm
+    # (courses per cm) / (wales per cm) = Kc / Kw
+    return stitch_width_mm(gauge) * MUNDEN_WALES[state] / MUNDEN_COURSES[state]
+
+
+@dataclass(frozen=True, slots=True)
+class YarnWeight:
+    """One class of the standard yarn weight system."""
+
+    number: int
+    """0 (finest) to 7."""
+    name: str
+    """The standard's name for the class."""
+    fewest_stitches: int | None
+    """Stockinette stitches over 4 inches, lower end; None for open."""
+    most_stitches: int
+    """Stockinette stitches over 4 inches, upper end."""
+    smallest_needle_mm: float
+    """Recommended needle, lower end, mm."""
+    largest_needle_mm: float | None
+    """Recommended needle, upper end, mm; None for open."""
+
+
+YARN_WEIGHTS: tuple[YarnWeight, ...] = (
+    YarnWeight(0, "lace", 33, 40, 1.5, 2.25),
+    YarnWeight(1, "super fine", 27, 32, 2.25, 3.25),
+    YarnWeight(2, "fine", 23, 26, 3.25, 3.75),
+    YarnWeight(3, "light", 21, 24, 3.75, 4.5),
+    YarnWeight(4, "medium", 16, 20, 4.5, 5.5),
+    YarnWeight(5, "bulky", 12, 15, 5.5, 8.0),
+    YarnWeight(6, "super bulky", 7, 11, 8.0, 12.75),
+    YarnWeight(7, "jumbo", None, 6, 12.75, None),
+)
+"""Craft Yarn Council standard yarn weight system; the ranges overlap at 2 and 3."""
+
+
+def yarn_weights_for(gauge: Gauge) -> tuple[YarnWeight, ...]:
+    """The yarn weight classes whose range holds this gauge, to the nearest stitch.
+
+    Empty for a gauge finer than the system goes.
+    """
+    count = round(gauge.stitches_per_cm * 4 * MM_PER_INCH / 10)
+    return tuple(
+        weight
+        for weight in YARN_WEIGHTS
+        if (weight.fewest_stitches or 0) <= count <= weight.most_stitches
+    )
