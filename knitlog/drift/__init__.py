@@ -4,7 +4,11 @@
 in and :mod:`knitlog.drift.result` for what comes out.
 """
 
+from knitlog.drift.errors import LogError
+from knitlog.drift.fit import fit
+from knitlog.drift.fitted import DriftFit
 from knitlog.drift.log import DriftLog, Fix, Reading, Stint
+from knitlog.drift.prior import Prior
 from knitlog.drift.result import (
     AlternativeReading,
     Break,
@@ -22,13 +26,17 @@ __all__ = [
     "Break",
     "Direction",
     "Draws",
+    "DriftFit",
     "DriftLog",
     "Estimate",
     "Fix",
     "Forecast",
+    "LogError",
     "OffsetPath",
+    "Prior",
     "Reading",
     "Stint",
     "StintDrift",
     "Suspect",
+    "fit",
 ]

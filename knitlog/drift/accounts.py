@@ -1,0 +1,59 @@
+"""Accounts that have been weighed: what the fit hands to whoever tells the result."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from knitlog.drift.assemble import Account, Timeline
+from knitlog.drift.likelihood import FloatArray, Mixture, Regression
+from knitlog.drift.mixture import weights
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """One account with its answer."""
+
+    account: Account
+    line: Timeline
+    log_mass: float
+    """Log evidence plus log prior of the account."""
+    mixture: Mixture
+    regression: Regression
+    """The regression as fitted, about ``rough``."""
+    rough: FloatArray
+    """What was taken out before fitting, shape (p,)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Blend:
+    """All accounts' nodes side by side; n nodes in all."""
+
+    weight: FloatArray
+    """Shape (n,), sums to 1."""
+    mean: FloatArray
+    """(drift, offset at the last round, last tension error), shape (n, 3); drift less target."""
+    cov: FloatArray
+    """Shape (n, 3, 3)."""
+    tension_sd: FloatArray
+    reading_sd: FloatArray
+    memory: FloatArray
+    account: FloatArray
+    """Posterior probability of each account, in the order given."""
+
+
+def blend(accounts: tuple[Weighed, ...]) -> Blend:
+    """Return the nodes of ``accounts``, weighted by the accounts' own masses."""
+    log_weight, mean = [], []
+    for w in accounts:
+        log_weight.append(w.mixture.log_weight + (w.log_mass - w.mixture.log_evidence))
+        shift = np.array([w.regression.drift_row @ w.rough, w.regression.offset_row @ w.rough, 0])
+        mean.append(w.mixture.mean + shift)
+    return Blend(
+        weight=weights(np.concatenate(log_weight)),
+        mean=np.concatenate(mean),
+        cov=np.concatenate([w.mixture.cov for w in accounts]),
+        tension_sd=np.concatenate([w.mixture.tension_sd for w in accounts]),
+        reading_sd=np.concatenate([w.mixture.reading_sd for w in accounts]),
+        memory=np.concatenate([w.mixture.memory for w in accounts]),
+        account=weights(np.array([w.log_mass for w in accounts])),
+    )

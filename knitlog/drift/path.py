@@ -1,0 +1,105 @@
+"""The fitted offset at every round, for the chart.
+
+Smoothed at the noises' posterior mean (rho = 0), with the homes' and drifts'
+own spread included.
+"""
+
+import numpy as np
+
+from knitlog.drift.accounts import Weighed
+from knitlog.drift.assemble import Timeline, centred, regression
+from knitlog.drift.likelihood import FloatArray, IntArray
+from knitlog.drift.log import DriftLog
+from knitlog.drift.prior import Prior
+from knitlog.drift.result import OffsetPath
+from knitlog.drift.unwrap import Sorted
+
+
+def _with_every_round(line: Timeline, rounds: int) -> Timeline:
+    """Return the timeline with one empty reading of the first change added a round."""
+    r = line.readings
+    index = np.arange(rounds)
+    near = np.clip(np.searchsorted(line.at, index), 0, len(line.at) - 1)
+    column = int(r.change[0])
+
+    def joined(own: FloatArray, extra: FloatArray) -> FloatArray:
+        return np.concatenate([own, extra])
+
+    readings = Sorted(
+        order=np.concatenate([r.order, np.full(rounds, -1)]),
+        round=np.concatenate([r.round, line.first_round + index]),
+        change=np.concatenate([r.change, np.full(rounds, column)]),
+        stitch=joined(r.stitch, np.zeros(rounds)),
+        stitches=joined(r.stitches, r.stitches[near]),
+        period=joined(r.period, r.period[near]),
+        stint=np.concatenate([r.stint, r.stint[near]]),
+        changes=r.changes,
+    )
+    return Timeline(
+        readings=readings,
+        y=joined(line.y, np.zeros(rounds)),
+        time=joined(line.time, index.astype(float)),
+        at=np.concatenate([line.at, index]),
+        first_round=line.first_round,
+        last=line.last,
+    )
+
+
+def offset_path(log: DriftLog, best: Weighed, prior: Prior, w: float, m: float) -> OffsetPath:
+    """Return readings and fitted path of the best account, noises ``w`` and ``m`` in stitches."""
+    from scipy.linalg import lapack  # noqa: PLC0415 - only a fit pays for scipy
+
+    line = best.line
+    own, rounds = len(line.y), line.last + 1
+    plain = regression(log, line, best.account, prior)
+    full, rough = centred(plain)
+    wide = regression(log, _with_every_round(line, rounds), best.account, prior)
+    homes = len(line.readings.changes)
+    rows = wide.design[own:].copy()
+    rows[:, :homes] = 0.0
+
+    keep = np.ones(own, dtype=bool)
+    keep[list(best.account.miscounts)] = False
+    n, q = full.steps, (w / m) ** 2
+    at = full.at[keep]
+    moving = at > 0
+    place: IntArray = at[moving] - 1
+    main = np.full(n, 2.0 / q) + np.bincount(place, minlength=n)
+    main[-1] -= 1.0 / q
+    both = np.column_stack((full.design[keep], full.y[keep]))
+    pushed = np.zeros((n, both.shape[1]))
+    np.add.at(pushed, place, both[moving])
+    if n > 1:
+        side = np.full(n - 1, -1.0 / q)
+        forward, multiplier, _ = lapack.dpttrf(main, side)
+        backward = lapack.dpttrf(main[::-1].copy(), side)[0][::-1]
+        solved, _ = lapack.dpttrs(forward, multiplier, pushed)
+        diagonal = 1.0 / (forward + backward - main)
+    else:
+        solved, diagonal = pushed / main[:, None], 1.0 / main
+    inner = both.T @ both - pushed.T @ solved
+    normal = inner[:-1, :-1] / m**2 + full.prior_precision
+    cov = np.linalg.inv(normal)
+    coefficient = cov @ (inner[:-1, -1] / m**2 + full.prior_precision @ full.prior_mean)
+
+    # offset[t] = c_t'b + g[t];  E g = S^-1 Z'(y - X b)
+    lift = np.zeros((rounds, both.shape[1]))
+    lift[1:] = solved[: rounds - 1]
+    step = np.zeros(rounds)
+    step[1:] = diagonal[: rounds - 1]
+    sway = rows - lift[:, :-1]
+    mean = rows @ rough + sway @ coefficient + lift[:, -1]
+    variance = m**2 * step + np.einsum("tp,pq,tq->t", sway, cov, sway)
+
+    whole = rough + coefficient
+    offsets = line.y - plain.design[:, :homes] @ whole[:homes]
+    back = np.argsort(line.readings.order)
+    numbers = np.array(line.readings.changes)[line.readings.change]
+    return OffsetPath(
+        rounds=line.first_round + np.arange(rounds),
+        mean=mean,
+        sd=np.sqrt(np.maximum(variance, 0.0)),
+        reading_rounds=line.readings.round[back],
+        reading_changes=numbers[back],
+        reading_offsets=offsets[back],
+    )

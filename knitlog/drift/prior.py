@@ -1,0 +1,73 @@
+"""What is believed before the first round is read.
+
+Weak on purpose: a few rounds of this knitter's own reading outweigh it.  What a
+finished project teaches (her noise, her answer to a needle step) can be put here
+in place of the defaults.
+"""
+
+from dataclasses import dataclass
+from math import log, sqrt
+
+REFERENCE_STITCHES = 128.0
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """Beliefs about a knitter, before her log is read.
+
+    The noise medians, the scale of the drift and the miscount rate are
+    common practice, no source; they were set on simulated knitters and their
+    calibration is measured in the project's benchmarks.
+    """
+
+    tension_noise_median: float = 0.7
+    """Spread of one round's tension error, stitches on 128; grows with the root of the count."""
+    reading_noise_median: float = 0.5
+    """Spread of a reading, stitches."""
+    noise_log_sd: float = 0.7
+    """Spread of the log of either noise (natural log)."""
+    drift_sd_share: float = 0.08
+    """Spread of the drift about its target, as a share of the stitch count."""
+    memory_nodes: tuple[tuple[float, float], ...] = ((0.0, 0.62), (0.35, 0.25), (0.7, 0.13))
+    """(correlation of one round's tension error with the next, its probability)."""
+    miscount_rate: float = 0.01
+    """Share of readings expected to be gross miscounts."""
+    miscount_width: float = 40.0
+    """A miscount may land anywhere in a window this wide, stitches."""
+    break_rate: float = 0.002
+    """Chance, a round, that the drift changes and nobody logs it."""
+    break_sd_share: float = 0.02
+    """Spread of such a change, as a share of the stitch count."""
+    jump_rate: float = 0.001
+    """Chance, a round, that the offset jumps once and nobody logs it."""
+    jump_sd: float = 6.0
+    """Spread of such a jump, stitches."""
+    needle_response_log_sd: float = 0.35
+    """Spread of the answer to a needle step, as a share of the step (of its logarithm)."""
+    needle_response_factor: float = 1.0
+    """How much of the loop law's answer to a needle step this knitter shows."""
+    stint_sd_share: float = 0.004
+    """Drift change that comes with any change of working, as a share of the stitch count."""
+    drift_mean: float | None = None
+    """Expected drift of the first stint, stitches/round, where the plan or past projects say."""
+    drift_sd: float | None = None
+    """Its spread, stitches/round."""
+
+    def log_tension_noise(self, stitches: float) -> float:
+        """Return the prior mean of log(w), w in stitches, for a round of ``stitches``."""
+        return log(self.tension_noise_median) + 0.5 * log(stitches / REFERENCE_STITCHES)
+
+    def log_reading_noise(self) -> float:
+        """Return the prior mean of log(m), m in stitches."""
+        return log(self.reading_noise_median)
+
+    def first_drift(self, stitches: float, target: float) -> tuple[float, float]:
+        """Return mean and sd of the first stint's drift, stitches/round."""
+        mean = target if self.drift_mean is None else self.drift_mean
+        sd = self.drift_sd_share * stitches if self.drift_sd is None else self.drift_sd
+        return mean, max(sd, 1e-3)
+
+
+def root_sum(*parts: float) -> float:
+    """Return the root of the sum of squares."""
+    return sqrt(sum(part * part for part in parts))

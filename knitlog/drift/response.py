@@ -1,0 +1,59 @@
+"""What a logged change does to the drift, before its first round is read.
+
+A new needle changes the yarn a stitch takes; a new stitch count does not, but
+changes how far it goes round.  Both are beliefs with an honest spread: the first rounds of the
+new stint soon outweigh them.
+"""
+
+from dataclasses import dataclass
+from math import exp, pi, sqrt
+from math import log as ln
+
+from knitlog.drift.log import DriftLog, Stint
+from knitlog.drift.prior import Prior
+
+USUAL_YARN_THICKNESS_MM = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class StintChange:
+    """New drift = turn * old drift + add, give or take sd; all in stitches/round."""
+
+    turn: float
+    add: float
+    sd: float
+    step_sd: float
+    """Spread of the one-off move of the offset as the change falls somewhere within a
+    round, stitches."""
+
+
+def yarn_thickness_mm(log: DriftLog) -> float:
+    """Return the yarn's thickness, mm: as given, or from the loop law, or a usual one.
+
+    The loop goes round the needle, s = pi (D + y), so y = s / pi - D
+    (common practice, no source; held within 0.5 to 5 mm).
+    """
+    if log.yarn_thickness_mm is not None:
+        return log.yarn_thickness_mm
+    first = log.stints[0]
+    if log.repeat_length_mm is None or first.needle_mm is None:
+        return USUAL_YARN_THICKNESS_MM
+    loop = log.repeats * log.repeat_length_mm / first.stitches
+    return min(max(loop / pi - first.needle_mm, 0.5), 5.0)
+
+
+def stint_change(old: Stint, new: Stint, log: DriftLog, prior: Prior) -> StintChange:
+    """Return what the change from ``old`` to ``new`` should do to the drift."""
+    step = 0.0
+    if old.needle_mm and new.needle_mm and old.needle_mm != new.needle_mm:
+        y = yarn_thickness_mm(log)
+        # s2 / s1 = (D2 + y) / (D1 + y)
+        step = prior.needle_response_factor * ln((new.needle_mm + y) / (old.needle_mm + y))
+    # k L = (N1 + d1) s1 = (N2 + d2) s2, so d2 = (N1 + d1) s1 / s2 - N2
+    turn = exp(-step)
+    add = old.stitches * turn - new.stitches
+    sd = sqrt(
+        (prior.needle_response_log_sd * step * new.stitches) ** 2
+        + (prior.stint_sd_share * new.stitches) ** 2
+    )
+    return StintChange(turn=turn, add=add, sd=sd, step_sd=0.5 * abs(add) + 0.5)
