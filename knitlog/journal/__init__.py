@@ -1,1 +1,79 @@
-"""The journal: events, the append-only file, and CSV in and out."""
+"""The journal: events, the append-only file, and CSV in and out.
+
+See ``README.md`` beside this file for the signatures in one place.
+"""
+
+from knitlog.journal.actions import (
+    add_note,
+    change_facts,
+    change_needle,
+    change_stitches,
+    end_sitting,
+    finish,
+    join_skein,
+    log_round,
+    make_fix,
+    redo,
+    rip_back,
+    start_sitting,
+    undo,
+    withdraw,
+)
+from knitlog.journal.entry import EntryError, parse_entry
+from knitlog.journal.errors import (
+    JournalError,
+    JournalMissingError,
+    JournalReadOnlyError,
+    NotSavedError,
+)
+from knitlog.journal.events import Event, Position, ProjectSetUp
+from knitlog.journal.facts import ColourPart, ProjectFacts, make_facts
+from knitlog.journal.fold import fold
+from knitlog.journal.library import Library, Shelf, default_folder
+from knitlog.journal.lines import Problem
+from knitlog.journal.names import slug_of
+from knitlog.journal.project import Entry, ProjectState, to_drift_log
+from knitlog.journal.store import SUFFIX, JournalFile
+from knitlog.journal.text import plain_text, quoted
+
+__all__ = [
+    "SUFFIX",
+    "ColourPart",
+    "Entry",
+    "EntryError",
+    "Event",
+    "JournalError",
+    "JournalFile",
+    "JournalMissingError",
+    "JournalReadOnlyError",
+    "Library",
+    "NotSavedError",
+    "Position",
+    "Problem",
+    "ProjectFacts",
+    "ProjectSetUp",
+    "ProjectState",
+    "Shelf",
+    "add_note",
+    "change_facts",
+    "change_needle",
+    "change_stitches",
+    "default_folder",
+    "end_sitting",
+    "finish",
+    "fold",
+    "join_skein",
+    "log_round",
+    "make_facts",
+    "make_fix",
+    "parse_entry",
+    "plain_text",
+    "quoted",
+    "redo",
+    "rip_back",
+    "slug_of",
+    "start_sitting",
+    "to_drift_log",
+    "undo",
+    "withdraw",
+]

@@ -1,0 +1,247 @@
+"""The few calls that touch the disk.
+
+Everything that can lose a knitter's round is in this module: one write, flushed
+before it is believed, and taken back if the disk refuses half-way.
+"""
+
+import contextlib
+import errno
+import os
+import stat
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from filelock import FileLock, Timeout
+
+from knitlog.journal.errors import (
+    JournalError,
+    JournalMissingError,
+    JournalReadOnlyError,
+    NotSavedError,
+)
+from knitlog.journal.text import quoted
+
+MAX_FILE_BYTES = 64 * 1024 * 1024
+"""Largest journal read or written: some 300,000 events."""
+
+LOCK_SECONDS = 20.0
+_BINARY = getattr(os, "O_BINARY", 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """What tells a changed file from the one last read."""
+
+    inode: int
+    size: int
+    mtime_ns: int
+
+
+def stamp_of(status: os.stat_result) -> Stamp:
+    """Give the stamp of a file's status."""
+    return Stamp(status.st_ino, status.st_size, status.st_mtime_ns)
+
+
+def read_file(path: Path, max_bytes: int = MAX_FILE_BYTES) -> tuple[bytes, Stamp]:
+    """Read a whole file.
+
+    Raises:
+        JournalMissingError: there is no such file.
+        JournalError: it is a folder, too large, or cannot be read.
+
+    """
+    name = quoted(str(path), 200)
+    try:
+        with path.open("rb") as file:
+            status = os.fstat(file.fileno())
+            if not stat.S_ISREG(status.st_mode):
+                raise JournalError(f"{name} is not a file; give the name of one.")
+            if status.st_size <= max_bytes:
+                data = file.read(max_bytes + 1)
+                if len(data) <= max_bytes:
+                    return data, stamp_of(os.fstat(file.fileno()))
+    except OSError as error:
+        raise _cannot_read(name, error) from None
+    raise JournalError(
+        f"{name} is larger than {max_bytes // (1024 * 1024)} MB, too large for a log; "
+        "is it the right file?"
+    )
+
+
+def _cannot_read(name: str, error: OSError) -> JournalError:
+    if isinstance(error, FileNotFoundError | NotADirectoryError):
+        return JournalMissingError(f"There is no file {name}; check the name and the folder.")
+    if isinstance(error, IsADirectoryError):
+        return JournalError(f"{name} is a folder; give the name of a file.")
+    if isinstance(error, PermissionError):
+        return JournalError(f"{name} may not be read; check its permissions.")
+    return JournalError(f"{name} cannot be read ({_reason(error)}).")
+
+
+def _reason(error: OSError) -> str:
+    return (error.strerror or type(error).__name__).lower()
+
+
+@contextlib.contextmanager
+def locked(path: Path, seconds: float = LOCK_SECONDS) -> Iterator[None]:
+    """Hold the journal's lock, so that no second process writes meanwhile.
+
+    Raises:
+        JournalMissingError: the folder is gone.
+        JournalReadOnlyError: the folder cannot be written.
+        NotSavedError: another process held the lock for ``seconds``.
+
+    """
+    if not path.parent.is_dir():  # the lock would quietly make the folder again
+        raise _folder_gone(path)
+    lock = FileLock(path.with_name(f".{path.name}.lock"))
+    try:
+        lock.acquire(timeout=seconds, poll_interval=0.01)
+    except Timeout:
+        raise NotSavedError(
+            "Another knitlog is busy with this journal; close it or try again."
+        ) from None
+    except OSError as error:
+        raise _cannot_write(path, error) from None
+    try:
+        yield
+    finally:
+        lock.release()
+
+
+def append_line(path: Path, line: bytes) -> Stamp:
+    """Append bytes to an existing file and flush them to disk; the caller holds the lock.
+
+    If the disk refuses part of the write or the flush, the part that was written is
+    taken back, so that the file is as it was, and an error says so.
+
+    Raises:
+        JournalMissingError: the file is gone.
+        JournalReadOnlyError: the file cannot be written.
+        NotSavedError: the disk is full or failing; nothing of ``line`` counts as logged.
+
+    """
+    try:
+        fd = os.open(path, os.O_WRONLY | os.O_APPEND | _BINARY)
+    except OSError as error:
+        raise _cannot_write(path, error) from None
+    try:
+        start = os.fstat(fd).st_size
+        if start + len(line) > MAX_FILE_BYTES:
+            raise NotSavedError("This journal is full; finish the project and begin a new one.")
+        try:
+            _write_all(fd, line)
+            os.fsync(fd)
+            return stamp_of(os.fstat(fd))
+        except OSError as error:
+            _take_back(fd, start, len(line))
+            raise _cannot_write(path, error) from None
+    finally:
+        with contextlib.suppress(OSError):
+            os.close(fd)
+
+
+def create_file(path: Path, data: bytes) -> Stamp:
+    """Create a file whole or not at all; the caller holds the lock.
+
+    Raises:
+        JournalError: there is already such a file, or it cannot be written.
+
+    """
+    if path.exists() or path.is_symlink():
+        raise JournalError(
+            f"There is already a file {quoted(str(path), 200)}; choose another name."
+        )
+    draft = path.with_name(f".{path.name}.new")
+    try:
+        fd = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | _BINARY, 0o666)
+        try:
+            _write_all(fd, data)
+            os.fsync(fd)
+        finally:
+            os.close(fd)
+        draft.replace(path)
+        _flush_folder(path.parent)
+        return stamp_of(path.stat())
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            draft.unlink()
+        raise _cannot_write(path, error) from None
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder, with those above it.
+
+    Raises:
+        JournalReadOnlyError: it cannot be made.
+
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise JournalReadOnlyError(
+            f"The folder {quoted(str(folder), 200)} cannot be made ({_reason(error)}); "
+            "choose another folder."
+        ) from None
+
+
+def _write_all(fd: int, data: bytes) -> None:
+    """Write all of ``data``: one call, unless the system takes only part of it."""
+    written = os.write(fd, data)
+    while written < len(data):
+        more = os.write(fd, data[written:])
+        if more == 0:
+            raise OSError(errno.EIO, os.strerror(errno.EIO))
+        written += more
+
+
+def _take_back(fd: int, start: int, length: int) -> None:
+    """Cut off the part of our own write that was never acknowledged, if nothing follows it."""
+    with contextlib.suppress(OSError):
+        if start <= os.fstat(fd).st_size <= start + length:
+            os.ftruncate(fd, start)
+            os.fsync(fd)
+
+
+def _flush_folder(folder: Path) -> None:
+    """Flush a new name to disk, where the system can (Windows cannot open a folder)."""
+    if os.name == "nt":
+        return
+    fd = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(fd)
+    finally:
+        os.close(fd)
+
+
+def _folder_gone(path: Path) -> JournalMissingError:
+    return JournalMissingError(
+        f"The folder {quoted(str(path.parent), 200)} is not there any more; "
+        "put it back, then try again. Nothing was saved just now."
+    )
+
+
+def _cannot_write(path: Path, error: OSError) -> JournalError:
+    name = quoted(str(path), 200)
+    if isinstance(error, FileNotFoundError | NotADirectoryError):
+        if not path.parent.is_dir():
+            return _folder_gone(path)
+        return JournalMissingError(
+            f"The journal {name} is not there any more; put it back, then try again. "
+            "Nothing was saved just now."
+        )
+    if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+        return JournalReadOnlyError(
+            f"{name} cannot be written (its folder or file is read-only); nothing was saved. "
+            "Change the permissions or choose another folder."
+        )
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return NotSavedError(
+            "The disk is full, so this was not saved; everything before it is safe. "
+            "Free some space and type it again."
+        )
+    return NotSavedError(
+        f"The disk refused it ({_reason(error)}), so this was not saved; everything before it "
+        "is safe. Try again."
+    )

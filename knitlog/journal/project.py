@@ -1,0 +1,225 @@
+"""What a project is: the state its events add up to.
+
+Folding is a pure function of the events, so undo, redo and corrections need no
+bookkeeping of their own: the events that stand are folded, the others are not.
+"""
+
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from knitlog.journal.events import Position
+from knitlog.journal.facts import ProjectFacts
+from knitlog.journal.lines import Problem
+
+if TYPE_CHECKING:
+    from knitlog.drift.log import DriftLog
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One round as it now stands."""
+
+    round: int
+    positions: tuple[Position, ...]
+    """Where each colour change fell, ascending by its number."""
+    at: datetime
+    """When it was logged (for a corrected round: when it was first logged)."""
+    sitting: int
+    """Which sitting it was knitted in, from 1."""
+    event_id: str
+    """Of the event that gave the positions."""
+    note: str = ""
+    corrected: bool = False
+    """True if a later event replaced the first reading."""
+
+
+@dataclass(frozen=True, slots=True)
+class WorkedStint:
+    """A run of rounds with the same needle and stitch count."""
+
+    first_round: int
+    stitches: int
+    needle_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class FixRecord:
+    """A fix as it now stands."""
+
+    after_round: int
+    taken_out: float
+    """Stitches of offset taken out; positive pulls a late colour change back."""
+    how: str
+    over_stitches: float | None
+    minutes: float | None
+    at: datetime
+    event_id: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NoteRecord:
+    """A note as it now stands."""
+
+    text: str
+    round: int | None
+    """Round it belongs to; None for the whole project."""
+    at: datetime
+    event_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class JoinRecord:
+    """A skein joined."""
+
+    round: int
+    stitch: float | None
+    at: datetime
+    event_id: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SittingRecord:
+    """A sitting: from its first sign of life to its last."""
+
+    number: int
+    started: datetime
+    ended: datetime
+    rounds: tuple[int, ...]
+    """Rounds first logged in it, in the order they were logged."""
+
+    @property
+    def length(self) -> timedelta:
+        """How long it lasted, as far as the entries tell."""
+        return self.ended - self.started
+
+
+@dataclass(frozen=True, slots=True)
+class ProjectState:
+    """A project as it now stands.  All texts in it are plain: safe to show."""
+
+    name: str
+    about: str
+    slug: str
+    """Name of its file, without the suffix; empty if it has none."""
+    facts: ProjectFacts
+    """As set up and changed since; for the stitches and needle in use now see
+    :attr:`stitches` and :attr:`needle_mm`."""
+    set_up_at: datetime
+    last_at: datetime
+    """When the last event was logged."""
+    entries: tuple[Entry, ...] = ()
+    """Ascending by round."""
+    stints: tuple[WorkedStint, ...] = ()
+    """At least one, ascending by first round; the first begins at round 1."""
+    fixes: tuple[FixRecord, ...] = ()
+    """Ascending by round."""
+    notes: tuple[NoteRecord, ...] = ()
+    """In the order they were written; those given with a round or a fix are there too."""
+    joins: tuple[JoinRecord, ...] = ()
+    sittings: tuple[SittingRecord, ...] = ()
+    finished_at: datetime | None = None
+    problems: tuple[Problem, ...] = ()
+    """What in the file could not be used."""
+    read_only: str | None = None
+    """Why the journal cannot be written, in one sentence; None if it can."""
+    undo_label: str | None = None
+    """What undo would take back, as in 'round 12'; None if there is nothing."""
+    redo_label: str | None = None
+    """What redo would bring back; None if there is nothing."""
+    event_count: int = 0
+    by_round: dict[int, Entry] = field(default_factory=dict, repr=False, compare=False)
+
+    @property
+    def finished(self) -> bool:
+        """True once the project is off the needles."""
+        return self.finished_at is not None
+
+    @property
+    def can_undo(self) -> bool:
+        """True if there is something to take back."""
+        return self.undo_label is not None and self.read_only is None
+
+    @property
+    def can_redo(self) -> bool:
+        """True if the last thing taken back can be brought back."""
+        return self.redo_label is not None and self.read_only is None
+
+    @property
+    def last_round(self) -> int:
+        """Highest round logged; 0 if none."""
+        return self.entries[-1].round if self.entries else 0
+
+    @property
+    def next_round(self) -> int:
+        """The round to log next."""
+        return self.last_round + 1
+
+    @property
+    def stitches(self) -> int:
+        """Stitches in the round to log next."""
+        return self.stint_of(self.next_round).stitches
+
+    @property
+    def needle_mm(self) -> float | None:
+        """Needle of the round to log next, mm."""
+        return self.stint_of(self.next_round).needle_mm
+
+    def stint_of(self, round_number: int) -> WorkedStint:
+        """Give the stint a round belongs to."""
+        found = self.stints[0]
+        for stint in self.stints:
+            if stint.first_round <= round_number:
+                found = stint
+        return found
+
+    def entry(self, round_number: int) -> Entry | None:
+        """Give the entry of a round, if it was logged."""
+        return self.by_round.get(round_number)
+
+    def below(self, round_number: int | None = None) -> tuple[Position, ...]:
+        """Give the positions of the nearest logged round below (by default below the next)."""
+        limit = self.next_round if round_number is None else round_number
+        for entry in reversed(self.entries):
+            if entry.round < limit:
+                return entry.positions
+        return ()
+
+
+def to_drift_log(state: ProjectState) -> "DriftLog":
+    """Give what the fit reads.  A position beyond its round's stitch count is left out."""
+    # imported here: logging one round must not wait for numpy
+    from knitlog.drift.log import DriftLog, Fix, Reading, Stint
+
+    facts = state.facts
+    readings = tuple(
+        Reading(entry.round, p.stitch, p.change, entry.sitting or None, p.period_shift)
+        for entry in state.entries
+        for p in entry.positions
+        if p.stitch <= state.stint_of(entry.round).stitches
+    )
+    return DriftLog(
+        readings=readings,
+        stints=tuple(Stint(s.first_round, s.stitches, s.needle_mm) for s in state.stints),
+        fixes=tuple(Fix(f.after_round, f.taken_out, f.how) for f in state.fixes),
+        repeats=facts.repeats,
+        repeat_length_mm=facts.repeat_length_mm,
+        target_drift=facts.target_drift,
+        homes=dict(facts.homes),
+        flat=facts.flat,
+        yarn_thickness_mm=facts.yarn_thickness_mm,
+    )
+
+
+__all__ = [
+    "Entry",
+    "FixRecord",
+    "JoinRecord",
+    "NoteRecord",
+    "ProjectState",
+    "SittingRecord",
+    "WorkedStint",
+    "to_drift_log",
+]

@@ -1,0 +1,148 @@
+"""The journal file: one project, one text file, one event a line, only ever appended to.
+
+An append is locked against a second process, written in one call and flushed to
+disk before it is acknowledged.  What is in the file is never rewritten: a torn or
+damaged line stays where it is, is reported, and the rest is used.
+"""
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from knitlog.journal import disk
+from knitlog.journal.errors import JournalError, JournalReadOnlyError
+from knitlog.journal.events import SCHEMA, Event, ProjectSetUp
+from knitlog.journal.fold import History, SetUpMissingError, fold
+from knitlog.journal.lines import Decoded, decode, encode
+from knitlog.journal.project import ProjectState
+from knitlog.journal.text import quoted
+
+SUFFIX = ".knitlog"
+
+EventMaker = Callable[[ProjectState, History], Event]
+"""Makes the event to append from the state as it is once the lock is held."""
+
+
+class JournalFile:
+    """An open journal.  Reading needs no lock; every append takes it for a moment."""
+
+    def __init__(self, path: Path, decoded: Decoded, stamp: disk.Stamp) -> None:
+        """Use :meth:`open` or :meth:`create` instead."""
+        self.path = path
+        self._take(decoded, stamp)
+
+    @classmethod
+    def open(cls, path: str | Path) -> "JournalFile":
+        """Open a journal.
+
+        Raises:
+            JournalError: it is missing, too large, or no journal at all.
+
+        """
+        path = Path(path)
+        decoded, stamp = _read(path)
+        return cls(path, decoded, stamp)
+
+    @classmethod
+    def create(cls, path: str | Path, events: ProjectSetUp | Sequence[Event]) -> "JournalFile":
+        """Create a journal with its first events, whole or not at all.
+
+        Raises:
+            JournalError: there is already such a file, or it cannot be written.
+
+        """
+        path = Path(path)
+        first = (events,) if isinstance(events, ProjectSetUp) else tuple(events)
+        fold(first)
+        disk.make_folder(path.parent)
+        with disk.locked(path):
+            disk.create_file(path, b"".join(encode(e) for e in first))
+        return cls.open(path)
+
+    @property
+    def state(self) -> ProjectState:
+        """The project as it stood when the file was last read or written."""
+        return self._state
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """Every event that could be read, in the order they were logged."""
+        return self._decoded.events
+
+    def refresh(self) -> bool:
+        """Read what other processes have written since; True if there was anything.
+
+        Raises:
+            JournalError: the file is gone or cannot be read.
+
+        """
+        try:
+            if disk.stamp_of(self.path.stat()) == self._stamp:
+                return False
+        except OSError:
+            pass  # reading it says why
+        self._take(*_read(self.path))
+        return True
+
+    def append(self, what: Event | EventMaker) -> ProjectState:
+        """Append one event; on return it is on disk.
+
+        ``what`` may be a function, called once the lock is held with the state and the
+        history as they then are: what it makes cannot be overtaken by another process.
+
+        Raises:
+            JournalError: it was not saved; the sentence says why.
+
+        """
+        with disk.locked(self.path):
+            self.refresh()
+            if self._state.read_only is not None:
+                raise JournalReadOnlyError(self._state.read_only)
+            event = what if not callable(what) else what(self._state, self._history)
+            line = encode(event)
+            if self._decoded.open_tail:
+                line = b"\n" + line  # leaves a torn line alone, on a line of its own
+            disk.append_line(self.path, line)
+            self._take(*_read(self.path))
+        return self._state
+
+    def _take(self, decoded: Decoded, stamp: disk.Stamp) -> None:
+        history = History(decoded.events, decoded.lines)
+        state = fold(
+            decoded.events,
+            slug=self.path.name.removesuffix(SUFFIX),
+            problems=decoded.problems,
+            read_only=_read_only(decoded),
+            history=history,
+        )
+        self._decoded, self._history, self._state, self._stamp = decoded, history, state, stamp
+
+
+def _read(path: Path) -> tuple[Decoded, disk.Stamp]:
+    data, stamp = disk.read_file(path)
+    decoded = decode(data)
+    name = quoted(path.name, 100)
+    if not data.strip():
+        raise JournalError(f"{name} is empty; there is no project in it.")
+    if not any(isinstance(event, ProjectSetUp) for event in decoded.events):
+        if decoded.newer_schema is not None:
+            raise JournalError(
+                f"{name} was written by a newer knitlog (schema {decoded.newer_schema}; this one "
+                f"reads up to {SCHEMA}); install the newer version to open it."
+            )
+        if decoded.events:
+            raise SetUpMissingError(
+                f"The line of {name} that sets the project up is damaged, so its rounds cannot be "
+                "placed; the file is kept as it is. Set the project up again from its facts."
+            )
+        raise JournalError(f"{name} is not a knitlog journal; is it the right file?")
+    return decoded, stamp
+
+
+def _read_only(decoded: Decoded) -> str | None:
+    if decoded.newer_schema is None:
+        return None
+    return (
+        f"This journal holds entries of a newer knitlog (schema {decoded.newer_schema}; this one "
+        f"knows {SCHEMA}), so it is opened for reading only; install the newer version to go on "
+        "logging."
+    )
