@@ -1,0 +1,56 @@
+"""``knitlog try``: a sample project to play with."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+import click
+
+
+@click.command("try")
+@click.argument("sample", required=False)
+@click.option("--list", "only_list", is_flag=True, help="Only list the samples.")
+@click.pass_obj
+def try_sample(folder: Path | None, sample: str | None, only_list: bool) -> None:
+    """Open a copy of a sample project, to play with.
+
+    The samples are invented. What you log in the copy is forgotten when you
+    quit, unless you say with --folder where to keep it.
+
+    \b
+    Examples:
+      knitlog try
+      knitlog try --list
+      knitlog try needle-changed
+      knitlog --folder ./play try
+    """
+    from knitlog.workbench import lay_out_samples, samples
+
+    known = samples()
+    if only_list:
+        _list_samples(known)
+        return
+    name = sample or "too-small"
+    if name not in known:
+        raise click.UsageError(f"There is no sample '{name}'; choose from {', '.join(known)}")
+    from knitlog.tui import run_app
+
+    if folder is not None:
+        lay_out_samples(folder)
+        run_app(folder, project=name)
+        return
+    with tempfile.TemporaryDirectory(prefix="knitlog-try-") as place:
+        lay_out_samples(Path(place))
+        run_app(Path(place), project=name)
+
+
+def _list_samples(known: dict[str, object]) -> None:
+    from knitlog.cli.wording import say, table
+    from knitlog.journal.store import JournalFile
+
+    rows = []
+    for name, path in known.items():
+        state = JournalFile.open(Path(str(path))).state
+        rows.append((name, state.name, state.about))
+    say(table(rows))
