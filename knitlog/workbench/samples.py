@@ -1,0 +1,44 @@
+"""The shipped sample projects: where they lie, and a copy to play with."""
+
+from __future__ import annotations
+
+from importlib import resources
+from typing import TYPE_CHECKING
+
+from knitlog.journal.disk import create_file, locked, make_folder
+from knitlog.journal.store import SUFFIX
+
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
+    from pathlib import Path
+
+
+def samples() -> dict[str, Traversable]:
+    """The shipped sample journals, by name; all of them invented.
+
+    In an installed wheel they lie inside the package, in a checkout beside it.
+    """
+    package = resources.files("knitlog")
+    for folder in (package / "samples", resources.files("knitlog") / ".." / "sample_logs"):
+        if folder.is_dir():
+            found = [item for item in folder.iterdir() if item.name.endswith(SUFFIX)]
+            return {
+                item.name.removesuffix(SUFFIX): item for item in sorted(found, key=lambda i: i.name)
+            }
+    return {}
+
+
+def lay_out_samples(folder: Path) -> tuple[Path, ...]:
+    """Copy the sample journals into ``folder``; one that is there already is left as it is.
+
+    Raises ``JournalError`` where the folder cannot be written.
+    """
+    make_folder(folder)
+    paths = []
+    for name, sample in samples().items():
+        path = folder / f"{name}{SUFFIX}"
+        if not path.exists():
+            with locked(path):
+                create_file(path, sample.read_bytes())
+        paths.append(path)
+    return tuple(paths)
