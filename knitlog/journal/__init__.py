@@ -19,6 +19,8 @@ from knitlog.journal.actions import (
     undo,
     withdraw,
 )
+from knitlog.journal.csvlog import CsvLog, read_csv_log
+from knitlog.journal.csvout import to_csv, write_csv
 from knitlog.journal.entry import EntryError, parse_entry
 from knitlog.journal.errors import (
     JournalError,
@@ -27,18 +29,23 @@ from knitlog.journal.errors import (
     NotSavedError,
 )
 from knitlog.journal.events import Event, Position, ProjectSetUp
+from knitlog.journal.factkeys import FACT_KEYS, parse_fact, parse_facts
 from knitlog.journal.facts import ColourPart, ProjectFacts, make_facts
 from knitlog.journal.fold import fold
 from knitlog.journal.library import Library, Shelf, default_folder
 from knitlog.journal.lines import Problem
 from knitlog.journal.names import slug_of
 from knitlog.journal.project import Entry, ProjectState, to_drift_log
+from knitlog.journal.sources import AnyLog, read_any
 from knitlog.journal.store import SUFFIX, JournalFile
 from knitlog.journal.text import plain_text, quoted
 
 __all__ = [
+    "FACT_KEYS",
     "SUFFIX",
+    "AnyLog",
     "ColourPart",
+    "CsvLog",
     "Entry",
     "EntryError",
     "Event",
@@ -67,13 +74,19 @@ __all__ = [
     "make_facts",
     "make_fix",
     "parse_entry",
+    "parse_fact",
+    "parse_facts",
     "plain_text",
     "quoted",
+    "read_any",
+    "read_csv_log",
     "redo",
     "rip_back",
     "slug_of",
     "start_sitting",
+    "to_csv",
     "to_drift_log",
     "undo",
     "withdraw",
+    "write_csv",
 ]

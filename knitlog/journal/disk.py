@@ -142,14 +142,14 @@ def append_line(path: Path, line: bytes) -> Stamp:
             os.close(fd)
 
 
-def create_file(path: Path, data: bytes) -> Stamp:
-    """Create a file whole or not at all; the caller holds the lock.
+def create_file(path: Path, data: bytes, *, overwrite: bool = False) -> Stamp:
+    """Create a file whole or not at all; for a journal the caller holds the lock.
 
     Raises:
         JournalError: there is already such a file, or it cannot be written.
 
     """
-    if path.exists() or path.is_symlink():
+    if not overwrite and (path.exists() or path.is_symlink()):
         raise JournalError(
             f"There is already a file {quoted(str(path), 200)}; choose another name."
         )

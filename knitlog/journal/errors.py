@@ -4,6 +4,8 @@ Every error carries one plain sentence for the knitter: what was wrong and what
 to do instead.  Nothing here, or raised from here, needs a traceback to be read.
 """
 
+from typing import Any
+
 from pydantic import ValidationError
 
 from knitlog.journal.text import quoted
@@ -25,18 +27,61 @@ class NotSavedError(JournalError):
     """The disk did not take an entry: it was not acknowledged, so type it again."""
 
 
+_WORDS = {
+    "positions": "number of colour changes",
+    "stitch": "stitch position",
+    "at": "time",
+    "how": "way of fixing",
+}
+"""Fields whose names are not yet what a knitter would call them."""
+
+
 def sentence_of(error: ValidationError) -> str:
-    """Turn a validation error into one sentence, from the field's own description."""
-    first = error.errors(include_url=False, include_context=False)[0]
-    place = [str(part) for part in first["loc"]]
-    message = str(first["msg"]).removeprefix("Value error, ")
-    if first["type"] == "value_error":
-        return message
-    name = next((part for part in reversed(place) if not part.isdigit()), "entry")
-    words = name.replace("_mm", "").replace("_", " ")
-    if first["type"] == "missing":
-        return f"The {words} is missing."
-    if first["type"] == "extra_forbidden":
-        return f"There is no such thing as {quoted(words)} here."
-    message = message[:1].lower() + message[1:]
-    return f"The {words} cannot be {quoted(first['input'])}: {message}."
+    """Turn a validation error into one sentence: what was wrong and what would do."""
+    first = error.errors(include_url=False)[0]
+    kind, context = str(first["type"]), first.get("ctx", {})
+    if kind == "value_error":
+        return str(first["msg"]).removeprefix("Value error, ")
+    names = [str(part) for part in first["loc"] if isinstance(part, str)]
+    field = names[-1] if names else "entry"
+    if kind == "extra_forbidden":
+        return f"There is nothing called {quoted(field)} to set."
+    words = _WORDS.get(field, field.replace("_mm", "").replace("_", " "))
+    if kind == "missing":
+        return f"The {words} must be given."
+    return f"The {words} cannot be {_shown(first['input'])}: it must be {_wanted(kind, context)}."
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, int | float):
+        return quoted(f"{value:g}" if isinstance(value, float) else str(value))
+    return quoted(value)
+
+
+def _wanted(kind: str, context: dict[str, Any]) -> str:
+    """Say what would have been right."""
+    match kind:
+        case "greater_than_equal":
+            return f"{context['ge']:,} or more"
+        case "greater_than":
+            return f"above {context['gt']:,}"
+        case "less_than_equal":
+            return f"{context['le']:,} or less"
+        case "string_too_short" | "too_short":
+            return "at least one" if kind == "too_short" else "a few words"
+        case "string_too_long":
+            return f"{context['max_length']:,} characters at most"
+        case "too_long":
+            return f"{context['max_length']:,} at most"
+        case "int_type" | "int_from_float" | "int_parsing_size":
+            return "a whole number"
+        case "float_type" | "finite_number":
+            return "a plain number"
+        case "bool_type":
+            return "yes or no"
+        case "string_type" | "string_unicode":
+            return "plain text"
+        case "string_pattern_mismatch":
+            return "a colour such as #cc6677"
+        case _:
+            return "something else; check it"

@@ -84,6 +84,8 @@ class RoundLogged(_Event):
     round: RoundNumber
     positions: Annotated[tuple[Position, ...], Field(min_length=1, max_length=24)]
     note: LongText = ""
+    imported: Literal[True] | None = None
+    """Set where the round came from a file without times: ``at`` is not when it was knitted."""
 
     @model_validator(mode="after")
     def _each_change_once(self) -> "RoundLogged":

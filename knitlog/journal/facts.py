@@ -20,7 +20,12 @@ class Frozen(BaseModel):
     """Base of everything written to a journal: frozen, strict, nothing unknown let in."""
 
     model_config = ConfigDict(
-        frozen=True, strict=True, extra="forbid", allow_inf_nan=False, populate_by_name=True
+        frozen=True,
+        strict=True,
+        extra="forbid",
+        allow_inf_nan=False,
+        populate_by_name=True,
+        defer_build=True,
     )
 
 
@@ -44,10 +49,10 @@ Stitches = Annotated[int, Field(ge=2, le=MOST_STITCHES)]
 RoundNumber = Annotated[int, Field(ge=1, le=MOST_ROUNDS)]
 ChangeNumber = Annotated[int, Field(ge=1, le=MOST_CHANGES)]
 StitchPosition = Annotated[float, Field(ge=0, le=MOST_STITCHES)]
-Needle = Annotated[float, Field(ge=0.5, le=60)]
+Needle = Annotated[float, Field(ge=0.5, le=40)]
 Repeats = Annotated[float, Field(gt=0, le=100)]
 RepeatLength = Annotated[float, Field(ge=10, le=1_000_000)]
-PerCm = Annotated[float, Field(ge=0.1, le=50)]
+PerCm = Annotated[float, Field(ge=0.05, le=40)]
 Tolerance = Annotated[float, Field(gt=0, le=MOST_STITCHES)]
 Multiple = Annotated[int, Field(ge=1, le=MOST_STITCHES)]
 Drift = Annotated[float, Field(ge=-1000, le=1000)]
@@ -58,10 +63,10 @@ Percent = Annotated[float, Field(ge=0, le=100)]
 class ColourPart(Frozen):
     """One colour of the run along the yarn."""
 
-    name: ShortText = ""
+    name: Name
     length_mm: Annotated[float, Field(gt=0, le=1_000_000)]
-    colour: Annotated[str, Field(pattern=r"^#[0-9a-fA-F]{6}$")]
-    """As ``#rrggbb``."""
+    colour: Annotated[str, Field(pattern=r"^#[0-9a-f]{6}$")]
+    """As ``#rrggbb``, small letters."""
 
 
 Needles = Annotated[tuple[Needle, ...], Field(max_length=100)]

@@ -221,7 +221,9 @@ class _Fold:
 
     def _round(self, line: int, event: RoundLogged) -> None:
         before = self._entries.get(event.round)
-        sitting = self._sittings.entry(event.at, event.round if before is None else None)
+        sitting = 0
+        if not event.imported:
+            sitting = self._sittings.entry(event.at, event.round if before is None else None)
         positions = event.positions
         if len(positions) > 1:
             positions = tuple(sorted(positions, key=_change_number))

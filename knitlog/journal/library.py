@@ -2,7 +2,7 @@
 
 import difflib
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from knitlog.journal.disk import make_folder
 from knitlog.journal.errors import JournalError, JournalMissingError, sentence_of
-from knitlog.journal.events import ProjectSetUp, now
+from knitlog.journal.events import Event, ProjectSetUp, now
 from knitlog.journal.facts import ProjectFacts
 from knitlog.journal.names import slug_of
 from knitlog.journal.project import ProjectState
@@ -81,13 +81,34 @@ class Library:
             event = ProjectSetUp(at=clock(), name=name, about=about, facts=facts)
         except ValidationError as error:
             raise JournalError(sentence_of(error)) from None
-        slug = slug_of(event.name)
+        return self.adopt((event,))
+
+    def adopt(self, events: Sequence[Event], *, name: str | None = None) -> JournalFile:
+        """Set up a project that already has a history, as read from a CSV log.
+
+        ``events`` begin with the set-up; ``name`` comes before the name in it.
+
+        Raises:
+            JournalError: the name is taken or empty, or the folder cannot be written.
+
+        """
+        set_up = events[0]
+        if not isinstance(set_up, ProjectSetUp):
+            raise JournalError("A project begins by being set up.")
+        if name is not None:
+            try:
+                set_up = ProjectSetUp(
+                    at=set_up.at, name=name, about=set_up.about, facts=set_up.facts
+                )
+            except ValidationError as error:
+                raise JournalError(sentence_of(error)) from None
+        path = self.folder / f"{slug_of(set_up.name)}{SUFFIX}"
         make_folder(self.folder)
-        if (self.folder / f"{slug}{SUFFIX}").exists():
+        if path.exists():
             raise JournalError(
-                f"There is already a project {quoted(event.name, 80)}; choose another name."
+                f"There is already a project {quoted(set_up.name, 80)}; choose another name."
             )
-        return JournalFile.create(self.folder / f"{slug}{SUFFIX}", event)
+        return JournalFile.create(path, (set_up, *events[1:]))
 
     def open(self, name: str) -> JournalFile:
         """Open a project by its name, or by enough of its beginning to be the only one.

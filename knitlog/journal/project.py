@@ -26,7 +26,7 @@ class Entry:
     at: datetime
     """When it was logged (for a corrected round: when it was first logged)."""
     sitting: int
-    """Which sitting it was knitted in, from 1."""
+    """Which sitting it was knitted in, from 1; 0 if not known."""
     event_id: str
     """Of the event that gave the positions."""
     note: str = ""

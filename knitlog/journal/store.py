@@ -105,16 +105,26 @@ class JournalFile:
             self._take(*_read(self.path))
         return self._state
 
+    def what_if(self, event: Event) -> ProjectState:
+        """Give the project as it would be with one more event, without saving it."""
+        return self._fold((*self._decoded.events, event), (*self._decoded.lines, 0))
+
     def _take(self, decoded: Decoded, stamp: disk.Stamp) -> None:
-        history = History(decoded.events, decoded.lines)
-        state = fold(
-            decoded.events,
+        self._decoded, self._stamp = decoded, stamp
+        self._history = History(decoded.events, decoded.lines)
+        self._state = self._fold(decoded.events, decoded.lines, self._history)
+
+    def _fold(
+        self, events: Sequence[Event], lines: Sequence[int], history: History | None = None
+    ) -> ProjectState:
+        return fold(
+            events,
+            lines,
             slug=self.path.name.removesuffix(SUFFIX),
-            problems=decoded.problems,
-            read_only=_read_only(decoded),
+            problems=self._decoded.problems,
+            read_only=_read_only(self._decoded),
             history=history,
         )
-        self._decoded, self._history, self._state, self._stamp = decoded, history, state, stamp
 
 
 def _read(path: Path) -> tuple[Decoded, disk.Stamp]:

@@ -1,0 +1,99 @@
+"""CSV logs out: what :mod:`knitlog.journal.csvlog` reads back as the same project.
+
+Safe to open in a spreadsheet: no text in it is taken for a formula.  Times, sittings,
+joined skeins (kept as notes) and the colours of the yarn have no column; the journal
+itself is the whole record.
+"""
+
+import csv
+import io
+from pathlib import Path
+
+from knitlog.journal.csvlog import COLUMNS, NEEDED
+from knitlog.journal.disk import create_file
+from knitlog.journal.events import Position
+from knitlog.journal.factkeys import fact_lines, format_number
+from knitlog.journal.project import ProjectState
+from knitlog.journal.spreadsheet import guarded
+
+
+def to_csv(state: ProjectState) -> str:
+    """Give a project as CSV text, lines parted by a line feed."""
+    out = io.StringIO()
+    for key, text in _key_lines(state):
+        out.write(f"# {key}: {text}\n")
+    rows = _rows(state)
+    columns = [c for c in COLUMNS if c in NEEDED or any(row.get(c) for row in rows)]
+    writer = csv.DictWriter(out, columns, restval="", extrasaction="ignore", lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue()
+
+
+def write_csv(state: ProjectState, path: str | Path, *, overwrite: bool = False) -> None:
+    """Write a project to a CSV file, whole or not at all.
+
+    Raises:
+        JournalError: there is such a file already, or it cannot be written.
+
+    """
+    create_file(Path(path), to_csv(state).encode(), overwrite=overwrite)
+
+
+def _key_lines(state: ProjectState) -> list[tuple[str, str]]:
+    lines = [("name", guarded(state.name))]
+    lines += [("about", guarded(part)) for part in state.about.split("\n") if part.strip()]
+    lines += fact_lines(state.facts)
+    lines += [
+        ("note", guarded(part))
+        for note in state.notes
+        if note.round is None
+        for part in note.text.split("\n")
+        if part.strip()
+    ]
+    return lines
+
+
+def _rows(state: ProjectState) -> list[dict[str, str]]:
+    """Give the rows: one a reading, and one for a round that only has a fix or the like."""
+    notes: dict[int, list[str]] = {}
+    for note in state.notes:
+        if note.round is not None:
+            notes.setdefault(note.round, []).append(note.text)
+    for join in state.joins:
+        where = "" if join.stitch is None else f" at stitch {format_number(join.stitch)}"
+        notes.setdefault(join.round, []).append(f"Skein joined{where}.")
+    fixes: dict[int, float] = {}
+    for fix in state.fixes:
+        fixes[fix.after_round] = fixes.get(fix.after_round, 0.0) + fix.taken_out
+    starts = {s.first_round: s for s in state.stints}
+    several_counts = len({s.stitches for s in state.stints}) > 1
+    several_needles = len({s.needle_mm for s in state.stints}) > 1
+    many = any(p.change > 1 for e in state.entries for p in e.positions)
+    needed = {*state.by_round, *fixes, *notes, *(starts.keys() - {1})}
+    rows: list[dict[str, str]] = []
+    for number in sorted(needed):
+        stint = state.stint_of(number)
+        first: dict[str, str] = {"round": str(number)}
+        if several_needles and stint.needle_mm is not None:
+            first["needle_mm"] = format_number(stint.needle_mm)
+        if several_counts:
+            first["stitches"] = str(stint.stitches)
+        if fixes.get(number):
+            first["fix_stitches"] = format_number(fixes[number])
+        if number in notes:
+            first["note"] = guarded("\n".join(notes[number]))
+        entry = state.entry(number)
+        readings = [_reading(p, many) for p in entry.positions] if entry else [{}]
+        rows.append(first | readings[0])
+        rows += [{"round": str(number)} | reading for reading in readings[1:]]
+    return rows
+
+
+def _reading(position: Position, with_change: bool) -> dict[str, str]:
+    cells = {"stitch": format_number(position.stitch)}
+    if with_change:
+        cells["change"] = str(position.change)
+    if position.period_shift is not None:
+        cells["period_shift"] = str(position.period_shift)
+    return cells
