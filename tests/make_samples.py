@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from itertools import count
 from pathlib import Path
 
-from knitlog.journal.csvlog import export_csv
+from knitlog.journal.csvout import to_csv
 from knitlog.journal.events import (
     Event,
     FixMade,
@@ -108,7 +108,7 @@ def write(folder: Path) -> list[Path]:
         journal = JournalFile.create(path, tuple(events(sample)))
         path.with_name(f".{path.name}.lock").unlink(missing_ok=True)
         table = path.with_suffix(".csv")
-        table.write_text(export_csv(journal.state), encoding="utf-8", newline="")
+        table.write_text(to_csv(journal.state), encoding="utf-8", newline="")
         written += [path, table]
     return written
 

@@ -5,15 +5,18 @@ are; new fields may be added.  JSON knows no NaN and no infinity: such a number
 is ``null``.
 """
 
+from __future__ import annotations
+
 import json
 import math
 from collections.abc import Mapping
 from numbers import Integral
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from knitlog.advice import Option
-from knitlog.drift import DriftFit, Estimate
-from knitlog.workbench import Look
+if TYPE_CHECKING:
+    from knitlog.advice import Option
+    from knitlog.drift import DriftFit, Estimate
+    from knitlog.workbench import Look
 
 
 def fit_object(file: str, view: Look) -> dict[str, Any]:

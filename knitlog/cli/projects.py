@@ -184,13 +184,13 @@ def export_project(folder: Path | None, project: str, output: Path | None) -> No
       knitlog export red-hat > red-hat.csv
       knitlog export red-hat -o red-hat.csv
     """
-    from knitlog.journal.csvlog import export_csv, write_csv
+    from knitlog.journal.csvout import to_csv, write_csv
 
     state = library(folder).open(project).state
     if output is None:
-        sys.stdout.write(export_csv(state))
+        sys.stdout.write(to_csv(state))
         return
-    write_csv(output, state)
+    write_csv(state, output, overwrite=True)
     from knitlog.cli.wording import say
 
     say(iter([f"Wrote {state.name} to {output}."]))

@@ -109,7 +109,7 @@ def _fit_rows(fit: DriftFit, state: ProjectState) -> list[tuple[str, str]]:
     rows += [
         ("Your tension varies by", f"{fit.tension_noise_sd:.1f} stitches a round"),
         ("Your readings vary by", f"{fit.reading_noise_sd:.1f} stitches"),
-        ("Verdict", f"stitches {fit.direction}" if "too" in fit.direction else fit.direction),
+        ("Direction", f"stitches {fit.direction}" if "too" in fit.direction else fit.direction),
     ]
     return rows
 

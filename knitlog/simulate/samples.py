@@ -206,7 +206,7 @@ RECIPES: tuple[Recipe, ...] = (
         ),
         seed=275,
         begun=_evening(1, 5),
-        gauge="20 st/4in",
+        gauge="20 st/10cm",
         planned_rounds=70,
         multiple=4,
         needles_owned_mm=(4.5, 5.0, 5.5),

@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
-from pathlib import Path
+from typing import TYPE_CHECKING
 
-from knitlog.journal.csvlog import read_csv_log
-from knitlog.journal.disk import read_file
 from knitlog.journal.errors import JournalError
 from knitlog.journal.events import Event, ProjectChanged, ProjectSetUp
 from knitlog.journal.factkeys import parse_facts
 from knitlog.journal.facts import FactChanges
-from knitlog.journal.fold import fold
-from knitlog.journal.library import Library
 from knitlog.journal.lines import Problem
 from knitlog.journal.names import slug_of
-from knitlog.journal.project import ProjectState
+from knitlog.journal.sources import read_any
 from knitlog.journal.store import SUFFIX, JournalFile
 from knitlog.journal.text import quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from knitlog.journal.library import Library
+    from knitlog.journal.project import ProjectState
 
 
 def read_log_file(path: Path, facts: Mapping[str, str] | None = None) -> ProjectState:
@@ -31,22 +33,11 @@ def read_log_file(path: Path, facts: Mapping[str, str] | None = None) -> Project
     Raises:
         JournalError: the file cannot be read; one plain sentence.
     """
-    given = dict(facts or {})
-    if _is_journal(path):
-        journal = JournalFile.open(path)
-        if not given:
-            return journal.state
-        # said as the journal would have it, so that stints follow the facts
-        state = fold((*journal.events, _said(journal.state, given)))
-        return replace(
-            state,
-            slug=journal.state.slug,
-            problems=journal.state.problems,
-            read_only=journal.state.read_only,
-        )
-    log = read_csv_log(path, given)
-    left_out = tuple(Problem(0, sentence) for sentence in log.warnings)
-    return replace(log.state, problems=(*log.state.problems, *left_out))
+    read = read_any(path, facts)
+    if read.is_journal:
+        return read.state
+    left_out = tuple(Problem(0, sentence) for sentence in read.warnings)
+    return replace(read.state, problems=(*read.state.problems, *left_out))
 
 
 def import_log(
@@ -61,35 +52,20 @@ def import_log(
     Raises:
         JournalError: the file cannot be read, the name is taken, or nothing can be written.
     """
-    given = dict(facts or {})
-    if _is_journal(path):
-        source = JournalFile.open(path)
-        events: tuple[Event, ...] = source.events
-        if given:
-            events = (*events, _said(source.state, given))
-        called = name or source.state.name
-    else:
-        log = read_csv_log(path, given)
-        events, called = log.events, name or log.state.name
+    read = read_any(path, facts)
+    events: tuple[Event, ...] = read.events
+    if read.is_journal and facts:
+        changes = FactChanges(**parse_facts(facts))
+        events = (*events, ProjectChanged(at=read.state.last_at, changes=changes))
     if name is not None:
         events = tuple(_renamed(e, name) if isinstance(e, ProjectSetUp) else e for e in events)
-    target = library.folder / f"{slug_of(called)}{SUFFIX}"
+    target = library.folder / f"{slug_of(name or read.state.name)}{SUFFIX}"
     if target.exists():
         raise JournalError(
-            f"There is already a project {quoted(called, 80)}; choose another with --name."
+            f"There is already a project {quoted(target.name.removesuffix(SUFFIX), 80)}; "
+            "choose another name with --name."
         )
     return JournalFile.create(target, events)
-
-
-def _is_journal(path: Path) -> bool:
-    if path.suffix == SUFFIX:
-        return True
-    data, _ = read_file(path)
-    return data[:64].lstrip().startswith(b"{")
-
-
-def _said(state: ProjectState, facts: Mapping[str, str]) -> ProjectChanged:
-    return ProjectChanged(at=state.last_at, changes=FactChanges(**parse_facts(facts)))
 
 
 def _renamed(event: ProjectSetUp, name: str) -> ProjectSetUp:

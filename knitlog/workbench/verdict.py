@@ -72,11 +72,11 @@ def verdict(state: ProjectState, fit: DriftFit) -> tuple[str, Tone]:
             return sentence, Tone.ACT if outside or soon else Tone.WATCH
         case _:
             low, high = fit.drift.low95 - facts.target_drift, fit.drift.high95 - facts.target_drift
-            sentence = (
-                f"Not clear yet: the slide is between {low:+.1f} and {high:+.1f} "
-                f"stitches a {rows}, now {where}."
-            )
-            return sentence, Tone.WATCH if outside else Tone.UNCLEAR
+            span = f"{low:+.1f} to {high:+.1f} a {rows}"
+            if outside:
+                sentence = f"The colours sit {where}; the slide is not clear yet ({span})."
+                return sentence, Tone.WATCH
+            return f"Not clear yet: the slide is {span}, now {where}.", Tone.UNCLEAR
 
 
 def nothing_yet(state: ProjectState) -> tuple[str, Tone]:
