@@ -30,6 +30,7 @@ class NotSavedError(JournalError):
 _WORDS = {
     "positions": "number of colour changes",
     "stitch": "stitch position",
+    "stitches": "stitch count",
     "at": "time",
     "how": "way of fixing",
 }

@@ -203,13 +203,19 @@ def fact_lines(facts: ProjectFacts) -> Iterable[tuple[str, str]]:
 
 
 def _gauge_text(stitches_per_cm: float, rounds_per_cm: float | None) -> str:
-    """Write a gauge over 10 cm if that reads back exactly, else over 1 cm."""
-    for over in (10, 1):
-        stitches = format_number(stitches_per_cm * over)
-        rounds = "" if rounds_per_cm is None else f" {format_number(rounds_per_cm * over)} rows"
-        text = f"{stitches} st{rounds}/{over}cm"
+    """Write a gauge as knitters do if that reads back exactly, else with all its digits."""
+    wanted = (stitches_per_cm, rounds_per_cm)
+    text = ""
+    for over, over_cm, places in (("10cm", 10.0, 2), ("4in", 10.16, 2), ("1cm", 1.0, 20)):
+        stitches, rounds = (
+            "" if per_cm is None else format_number(round(per_cm * over_cm, places))
+            for per_cm in wanted
+        )
+        text = f"{stitches} st{rounds and f' {rounds} rows'}/{over}"
+        if float(stitches) == 0:  # rounded away
+            continue
         read = parse_gauge(text)
-        if (read.stitches_per_cm, read.rounds_per_cm) == (stitches_per_cm, rounds_per_cm):
+        if (read.stitches_per_cm, read.rounds_per_cm) == wanted:
             break
     return text
 

@@ -25,7 +25,7 @@ class Frozen(BaseModel):
         extra="forbid",
         allow_inf_nan=False,
         populate_by_name=True,
-        defer_build=True,
+        defer_build=True,  # most runs need few of the models: start quickly
     )
 
 

@@ -77,11 +77,7 @@ class Library:
             JournalError: the name is taken or empty, or the folder cannot be written.
 
         """
-        try:
-            event = ProjectSetUp(at=clock(), name=name, about=about, facts=facts)
-        except ValidationError as error:
-            raise JournalError(sentence_of(error)) from None
-        return self.adopt((event,))
+        return self.adopt((_set_up(clock(), name, about, facts),))
 
     def adopt(self, events: Sequence[Event], *, name: str | None = None) -> JournalFile:
         """Set up a project that already has a history, as read from a CSV log.
@@ -96,12 +92,7 @@ class Library:
         if not isinstance(set_up, ProjectSetUp):
             raise JournalError("A project begins by being set up.")
         if name is not None:
-            try:
-                set_up = ProjectSetUp(
-                    at=set_up.at, name=name, about=set_up.about, facts=set_up.facts
-                )
-            except ValidationError as error:
-                raise JournalError(sentence_of(error)) from None
+            set_up = _set_up(set_up.at, name, set_up.about, set_up.facts)
         path = self.folder / f"{slug_of(set_up.name)}{SUFFIX}"
         make_folder(self.folder)
         if path.exists():
@@ -161,6 +152,13 @@ class Library:
                 f"The folder {quoted(str(self.folder), 200)} cannot be read "
                 f"({(error.strerror or 'no reason given').lower()})."
             ) from None
+
+
+def _set_up(at: datetime, name: str, about: str, facts: ProjectFacts) -> ProjectSetUp:
+    try:
+        return ProjectSetUp(at=at, name=name, about=about, facts=facts)
+    except ValidationError as error:
+        raise JournalError(sentence_of(error)) from None
 
 
 def _shelf(path: Path) -> Shelf:
