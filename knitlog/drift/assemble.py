@@ -6,6 +6,7 @@ evidence; this module writes each down as numbers.
 """
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -14,10 +15,12 @@ from knitlog.drift.likelihood import Regression
 from knitlog.drift.log import DriftLog, Stint
 from knitlog.drift.prior import Prior
 from knitlog.drift.response import stint_change
+from knitlog.drift.result import FloatArray
 from knitlog.drift.unwrap import Sorted
 
-FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
+
+Kind = Literal["miscount", "break", "jump"]
 
 _VAGUE = 1e3
 """Spread of a home nobody stated, stitches."""
@@ -35,6 +38,19 @@ class Account:
     """First rounds of a drift nobody logged, as path index."""
     jumps: frozenset[int] = field(default=frozenset())
     """First rounds after a jump nobody logged, as path index."""
+
+    @property
+    def size(self) -> int:
+        """Return how many things happened."""
+        return len(self.miscounts) + len(self.breaks) + len(self.jumps)
+
+    def toggled(self, kind: Kind, where: int) -> "Account":
+        """Return the account with one more thing in it, or one less where it was there."""
+        return Account(
+            miscounts=self.miscounts ^ {where} if kind == "miscount" else self.miscounts,
+            breaks=self.breaks ^ {where} if kind == "break" else self.breaks,
+            jumps=self.jumps ^ {where} if kind == "jump" else self.jumps,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +95,16 @@ def timeline(log: DriftLog, readings: Sorted, shifts: IntArray, *, by_strand: bo
     time = np.maximum(time, 0.0)
     y = readings.stitch + shifts * readings.period - log.target_drift * time
     at = np.rint(time).astype(np.int64)
-    return Timeline(readings, y, time, at, first, int(at[-1]))
+    return Timeline(readings, y, time, at, first, int(at.max()))
+
+
+def turns_move_on(line: Timeline) -> bool:
+    """Tell whether every change's readings fall on later and later turns of the colours."""
+    for change in range(len(line.readings.changes)):
+        mine = line.readings.change == change
+        if np.any(np.diff(line.at[mine]) < 1):
+            return False
+    return True
 
 
 def _index_of_round(line: Timeline, number: int) -> int:
@@ -165,14 +190,14 @@ def regression(log: DriftLog, line: Timeline, account: Account, prior: Prior) ->
             factors.append(({index: 1.0, before: -1.0}, 0.0, sd))
             mean[index] = mean[before]
         else:
-            change = stint_change(old, new, log, prior)
+            turned = stint_change(old, new, log, prior)
             # in terms of drift less target: new = turn * old + add + (turn - 1) * target
-            shift = change.add + (change.turn - 1.0) * log.target_drift
-            factors.append(({index: 1.0, before: -change.turn}, shift, change.sd))
-            mean[index] = change.turn * mean[before] + shift
+            shift = turned.add + (turned.turn - 1.0) * log.target_drift
+            factors.append(({index: 1.0, before: -turned.turn}, shift, turned.sd))
+            mean[index] = turned.turn * mean[before] + shift
             if run.start <= line.last:
                 # the change falls somewhere within a round: half the new drift, give or take
-                steps.append((run.start, -0.5 * change.add, change.step_sd))
+                steps.append((run.start, -0.5 * turned.add, turned.step_sd))
     for fix in log.fixes:
         start = _index_of_round(line, fix.after_round + 1)
         if start <= line.last:

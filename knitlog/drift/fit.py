@@ -7,20 +7,33 @@ make up the answer (Bayesian model averaging; Hoeting et al. 1999), each with bo
 integrated out (see :mod:`knitlog.drift.likelihood`).
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from knitlog.drift.accounts import Weighed
-from knitlog.drift.assemble import Account, Timeline, centred, regression, timeline
+from knitlog.drift.assemble import Account, Timeline, centred, regression, timeline, turns_move_on
 from knitlog.drift.errors import LogError
 from knitlog.drift.fitted import DriftFit, tell
-from knitlog.drift.likelihood import Noise, coarse_nodes, finer_nodes, posterior
+from knitlog.drift.likelihood import BoolArray, Noise, coarse_nodes, finer_nodes, posterior
 from knitlog.drift.log import DriftLog
+from knitlog.drift.mixture import weights
 from knitlog.drift.prior import Prior
 from knitlog.drift.scan import scan
 from knitlog.drift.unwrap import Sorted, Unwrapping, sort_readings, unwrap
 
 _ENOUGH_TO_SCAN = 4
 _LONGEST = 200_000
+_CLOSE_WAYS = 30.0
+"""Log odds beyond which the less likely way of counting wraps is dropped at once."""
+_WORTH_A_TRY = -1.5
+"""Rough log odds from which a proposal is weighed in full."""
+_TRIES = 5
+"""Proposals weighed in full at each step."""
+_TOGETHER = 3
+"""Miscounts taken out together before they are weighed."""
+_NEGLIGIBLE = 9.0
+"""Log odds beyond which an account no longer counts."""
 
 
 def fit(log: DriftLog, prior: Prior | None = None) -> DriftFit:
@@ -36,13 +49,13 @@ def fit(log: DriftLog, prior: Prior | None = None) -> DriftFit:
 
     Raises:
         LogError: the log has no reading, or one that cannot be.
+
     """
     prior = prior or Prior()
     check(log)
     readings = sort_readings(log)
     unwrapping = unwrap(log, readings, prior)
-    stitches = float(log.stints[readings.stint[-1]].stitches)
-    weighed = _best_way_round(log, readings, unwrapping, prior, stitches)
+    weighed = _weigh_ways(_ways(log, readings, unwrapping, prior))
     return tell(log, prior, tuple(weighed), unwrapping)
 
 
@@ -76,101 +89,142 @@ def check(log: DriftLog) -> None:
         seen.add((r.round, r.change))
 
 
-def _best_way_round(
-    log: DriftLog, readings: Sorted, unwrapping: Unwrapping, prior: Prior, stitches: float
-) -> list[Weighed]:
-    """Return weighed accounts for the way of counting wraps that fits better."""
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """One way of counting wraps: all that the accounts of it share."""
+
+    log: DriftLog
+    line: Timeline
+    prior: Prior
+    stitches: float
+    log_share: float
+    """Log prior probability of this way."""
+
+
+def _ways(log: DriftLog, readings: Sorted, unwrapping: Unwrapping, prior: Prior) -> list[_Way]:
+    stitches = float(log.stints[readings.stint[-1]].stitches)
     by_round = timeline(log, readings, unwrapping.shifts, by_strand=False)
-    if not unwrapping.shifts.any():
-        return _weigh_accounts(log, by_round, prior, stitches)
-    by_strand = timeline(log, readings, unwrapping.shifts, by_strand=True)
-    ways = [_weigh_accounts(log, line, prior, stitches) for line in (by_round, by_strand)]
-    return max(ways, key=lambda w: max(a.log_mass for a in w))
+    if unwrapping.shifts.any():
+        by_strand = timeline(log, readings, unwrapping.shifts, by_strand=True)
+        if turns_move_on(by_strand):
+            rate = prior.by_strand_rate
+            return [
+                _Way(log, by_round, prior, stitches, float(np.log1p(-rate))),
+                _Way(log, by_strand, prior, stitches, float(np.log(rate))),
+            ]
+    return [_Way(log, by_round, prior, stitches, 0.0)]
 
 
-def _log_prior(account: Account, prior: Prior, readings: int) -> float:
+def _weigh_ways(ways: list[_Way]) -> list[Weighed]:
+    """Return the accounts that count, of every way of counting wraps that may hold."""
+    if len(ways) > 1:
+        noise = coarse_nodes(ways[0].prior, ways[0].stitches)
+        plain = [_weigh(way, Account(), noise).log_mass for way in ways]
+        # a miscount can hide which way it was, but not by ever so much
+        ways = [w for w, mass in zip(ways, plain, strict=True) if mass > max(plain) - _CLOSE_WAYS]
+    weighed = [w for way in ways for w in _weigh_accounts(way)]
+    top = max(w.log_mass for w in weighed)
+    return [w for w in weighed if w.log_mass > top - _NEGLIGIBLE]
+
+
+def _log_prior(account: Account, way: _Way) -> float:
     wrong = len(account.miscounts)
+    prior = way.prior
     # a miscount may land anywhere in its window
     return float(
-        wrong * (np.log(prior.miscount_rate) - np.log(prior.miscount_width))
-        + (readings - wrong) * np.log1p(-prior.miscount_rate)
+        way.log_share
+        + wrong * (np.log(prior.miscount_rate) - np.log(prior.miscount_width))
+        + (len(way.line.y) - wrong) * np.log1p(-prior.miscount_rate)
         + len(account.breaks) * np.log(prior.break_rate)
         + len(account.jumps) * np.log(prior.jump_rate)
     )
 
 
-def _weigh(
-    log: DriftLog, line: Timeline, account: Account, noise: Noise, prior: Prior, stitches: float
-) -> Weighed:
-    reg, rough = centred(regression(log, line, account, prior))
-    keep = np.ones(len(line.y), dtype=bool)
+def _kept(way: _Way, account: Account) -> BoolArray:
+    keep = np.ones(len(way.line.y), dtype=bool)
     keep[list(account.miscounts)] = False
-    mixture = posterior(reg, keep, noise, prior, stitches)
-    mass = mixture.log_evidence + _log_prior(account, prior, len(line.y))
-    return Weighed(account, line, mass, mixture, reg, rough)
+    return keep
 
 
-def _weigh_accounts(log: DriftLog, line: Timeline, prior: Prior, stitches: float) -> list[Weighed]:
-    noise = coarse_nodes(prior, stitches)
-    plain = _weigh(log, line, Account(), noise, prior, stitches)
-    weighed = {plain.account: plain}
-    best = plain
-    m = len(line.y)
-    most = min(2 + m // 8, 24)
-    while m >= _ENOUGH_TO_SCAN and line.last >= 2:
-        account = best.account
-        if len(account.miscounts) + len(account.breaks) + len(account.jumps) >= most:
-            break
-        keep = np.ones(m, dtype=bool)
-        keep[list(account.miscounts)] = False
-        tried = []
-        for proposal in scan(
-            best.regression, keep, _noises(best, prior, stitches), prior, stitches
-        ):
-            if proposal.log_odds < -1.5:
-                break
-            new = _with(account, proposal.kind, proposal.where)
-            if new not in weighed and len(tried) < 5:
-                weighed[new] = _weigh(log, line, new, noise, prior, stitches)
-                tried.append(weighed[new])
-        leader = max(tried, key=lambda w: w.log_mass, default=None)
-        if leader is None or leader.log_mass <= best.log_mass:
+def _weigh(way: _Way, account: Account, noise: Noise) -> Weighed:
+    reg, rough = centred(regression(way.log, way.line, account, way.prior))
+    mixture = posterior(reg, _kept(way, account), noise, way.prior, way.stitches)
+    mass = mixture.log_evidence + _log_prior(account, way)
+    return Weighed(account, way.line, mass, mixture, reg, rough)
+
+
+def _weigh_accounts(way: _Way) -> list[Weighed]:
+    """Return the accounts of one way that count, found from the plain one upward."""
+    noise = coarse_nodes(way.prior, way.stitches)
+    best = _weigh(way, Account(), noise)
+    weighed = {best.account: best}
+    most = min(2 + len(way.line.y) // 8, 24)
+    if len(way.line.y) >= _ENOUGH_TO_SCAN and way.line.last >= 2:
+        for account in _miscounts_together(way, best):
+            weighed[account] = _weigh(way, account, noise)
+        best = max(weighed.values(), key=lambda w: w.log_mass)
+    while len(way.line.y) >= _ENOUGH_TO_SCAN and way.line.last >= 2 and best.account.size < most:
+        tried: list[Weighed] = []
+        for account in _next_accounts(way, best):
+            if account not in weighed and len(tried) < _TRIES:
+                weighed[account] = _weigh(way, account, noise)
+                tried.append(weighed[account])
+        leader = max(tried, key=lambda w: w.log_mass, default=best)
+        if leader.log_mass <= best.log_mass:
             break
         best = leader
-    top = best.log_mass
-    kept = [w for w in weighed.values() if w.log_mass > top - 9.0]
-    return [_refine(log, w, noise, prior, stitches) for w in kept]
+    kept = [w for w in weighed.values() if w.log_mass > best.log_mass - _NEGLIGIBLE]
+    return [_refine(way, w, noise) for w in kept]
 
 
-def _refine(
-    log: DriftLog, weighed: Weighed, noise: Noise, prior: Prior, stitches: float
-) -> Weighed:
+def _miscounts_together(way: _Way, plain: Weighed) -> list[Account]:
+    """Return accounts with one, two, three miscounts.
+
+    Two miscounts can hide each other, so that neither alone looks worth leaving out:
+    these are taken out one after the other at usual noises, and only then weighed.
+    """
+    usual = (
+        float(np.exp(way.prior.log_tension_noise(way.stitches))),
+        way.prior.reading_noise_median,
+    )
+    chain: list[Account] = []
+    account = Account()
+    for _ in range(min(_TOGETHER, len(way.line.y) - _ENOUGH_TO_SCAN)):
+        proposals = scan(plain.regression, _kept(way, account), [usual], way.prior, way.stitches)
+        likely = [p for p in proposals if p.kind == "miscount" and p.log_odds > 0.0]
+        if not likely:
+            break
+        account = account.toggled("miscount", likely[0].where)
+        chain.append(account)
+    return chain
+
+
+def _next_accounts(way: _Way, best: Weighed) -> list[Account]:
+    proposals = scan(
+        best.regression,
+        _kept(way, best.account),
+        _noises(best, way.prior, way.stitches),
+        way.prior,
+        way.stitches,
+    )
+    return [best.account.toggled(p.kind, p.where) for p in proposals if p.log_odds > _WORTH_A_TRY]
+
+
+def _refine(way: _Way, weighed: Weighed, noise: Noise) -> Weighed:
     """Weigh again on nodes about the bulk, where the log says much about the noises."""
     finer = finer_nodes(noise, weighed.mixture)
-    if finer is None:
-        return weighed
-    return _weigh(log, weighed.line, weighed.account, finer, prior, stitches)
+    return weighed if finer is None else _weigh(way, weighed.account, finer)
 
 
 def _noises(weighed: Weighed, prior: Prior, stitches: float) -> list[tuple[float, float]]:
+    """Return the (w, m) pairs, stitches, at which to look for what was not logged."""
     mix = weighed.mixture
-    weight = np.exp(mix.log_weight - mix.log_weight.max())
-    weight /= weight.sum()
+    weight = weights(mix.log_weight)
     w = float(np.exp(weight @ np.log(mix.tension_sd)))
     m = float(np.exp(weight @ np.log(mix.reading_sd)))
     # a miscount or a change inflates the noises it hides behind: look with usual ones too
     usual_w = float(np.exp(prior.log_tension_noise(stitches)))
     usual_m = prior.reading_noise_median
-    tries = [(w, m)]
     if w > 1.15 * usual_w or m > 1.15 * usual_m:
-        tries.append((min(w, usual_w), min(m, usual_m)))
-    return tries
-
-
-def _with(account: Account, kind: str, where: int) -> Account:
-    """Return the account with one more thing in it (or one less, where it was there)."""
-    return Account(
-        miscounts=account.miscounts ^ {where} if kind == "miscount" else account.miscounts,
-        breaks=account.breaks ^ {where} if kind == "break" else account.breaks,
-        jumps=account.jumps ^ {where} if kind == "jump" else account.jumps,
-    )
+        return [(w, m), (min(w, usual_w), min(m, usual_m))]
+    return [(w, m)]

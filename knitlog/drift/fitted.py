@@ -29,7 +29,7 @@ IN_LINE_SHARE = 0.005
 """A drift under this share of the stitch count counts as in line (0.6 on 128: five rounds
 for three stitches; common practice, no source)."""
 NAME_MISCOUNT = 0.5
-NAME_BREAK = 0.8
+NAME_BREAK = 0.5
 
 
 @dataclass(frozen=True)
@@ -188,7 +188,7 @@ def _yarn(drift: Estimate, count: float, log: DriftLog) -> Estimate | None:
 def _direction(
     b: Blend, count: float, others: tuple[AlternativeReading, ...], target: float
 ) -> Direction:
-    from scipy.special import ndtr  # noqa: PLC0415 - only a fit pays for scipy
+    from scipy.special import ndtr
 
     band = IN_LINE_SHARE * count
     mean, sd = b.mean[:, 0], np.sqrt(b.cov[:, 0, 0])

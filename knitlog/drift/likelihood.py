@@ -23,8 +23,8 @@ import numpy as np
 import numpy.typing as npt
 
 from knitlog.drift.prior import Prior
+from knitlog.drift.result import FloatArray
 
-FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
 
@@ -141,7 +141,7 @@ class _Sums:
 
 
 def _sums(reg: Regression, keep: BoolArray, noise: Noise) -> _Sums:
-    from scipy.linalg import lapack  # noqa: PLC0415 - only a fit pays for scipy
+    from scipy.linalg import lapack
 
     k, n = len(noise.log_ratio), reg.steps
     at = reg.at[keep]
@@ -277,6 +277,39 @@ def posterior(
         coefficients=mean.reshape(k * j, p),
         coefficient_cov=cov.reshape(k * j, p, p),
     )
+
+
+def diffuse_log_likelihood(
+    y: FloatArray, design: FloatArray, at: IntArray, w: float, m: float, rho: float = 0.0
+) -> float:
+    """Return the exact diffuse log-likelihood of readings at known noises.
+
+    ``y`` has shape (m,), ``design`` (m, p) with coefficients nothing is known of, ``at``
+    (m,) holds the path index of each reading; ``w`` and ``m`` are sds in the unit of ``y``.
+    Durbin & Koopman 2012, section 7.2: log L_d = lim [log L(kappa) + p/2 log kappa]
+    as the coefficients' prior variance kappa grows.
+    """
+    rough = np.linalg.lstsq(design, y, rcond=None)[0]
+    p = design.shape[1]
+    nothing = np.zeros(p)
+    reg = Regression(
+        y=y - design @ rough,
+        design=design,
+        at=at,
+        steps=max(int(at.max()), 1),
+        prior_mean=nothing,
+        prior_precision=np.zeros((p, p)),
+        drift_row=nothing,
+        offset_row=nothing,
+        drift_columns=(),
+    )
+    noise = Noise(np.array([np.log(w / m)]), np.array([rho]), np.zeros(1))
+    sums = _sums(reg, np.ones(len(y), dtype=bool), noise)
+    xx, xy = sums.xx[0] / m**2, sums.xy[0] / m**2
+    quad = float(sums.yy[0] / m**2 - xy @ np.linalg.solve(xx, xy))
+    # -1/2 [n log 2 pi + log |V| + log |X'V^-1 X| + (y - Xb)'V^-1 (y - Xb)]
+    log_det = 2.0 * len(y) * np.log(m) + float(sums.log_det[0]) + np.linalg.slogdet(xx)[1]
+    return float(-0.5 * (len(y) * _LOG_2PI + log_det + quad))
 
 
 def noise_nodes(log_ratio: FloatArray, memory: tuple[tuple[float, float], ...]) -> Noise:

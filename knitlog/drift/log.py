@@ -61,7 +61,7 @@ class DriftLog:
     fixes: tuple[Fix, ...] = ()
     """Fixes made, any order."""
     repeats: float = 1
-    """Colour repeats meant to go into one round, k (whole in the round; 0.5 may serve flat work)."""
+    """Colour repeats meant to go into one round, k (whole; 0.5 may serve flat work)."""
     repeat_length_mm: float | None = None
     """Length of one repeat along the yarn, mm, if known."""
     target_drift: float = 0.0

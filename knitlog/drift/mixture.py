@@ -1,11 +1,8 @@
 """Reading a mixture of normals: means, intervals, draws."""
 
 import numpy as np
-import numpy.typing as npt
 
-from knitlog.drift.result import Estimate
-
-FloatArray = npt.NDArray[np.float64]
+from knitlog.drift.result import Estimate, FloatArray
 
 _TAILS = np.array([0.025, 0.975])
 
@@ -13,7 +10,8 @@ _TAILS = np.array([0.025, 0.975])
 def weights(log_weight: FloatArray) -> FloatArray:
     """Return normalised weights of log masses, shape kept."""
     mass: FloatArray = np.exp(log_weight - np.max(log_weight))
-    return mass / mass.sum()
+    mass /= mass.sum()
+    return mass
 
 
 def quantiles(
@@ -25,7 +23,7 @@ def quantiles(
     ``levels`` (q,).  The result has shape (q,) or (q, h).  Found by bisection between
     the lowest and the highest component, to within a billionth of the spread.
     """
-    from scipy.special import ndtr  # noqa: PLC0415 - only a fit pays for scipy
+    from scipy.special import ndtr
 
     heavy = weight > 1e-7
     weight, mean, sd = weight[heavy], mean[heavy], sd[heavy]

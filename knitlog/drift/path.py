@@ -47,7 +47,7 @@ def _with_every_round(line: Timeline, rounds: int) -> Timeline:
 
 def offset_path(log: DriftLog, best: Weighed, prior: Prior, w: float, m: float) -> OffsetPath:
     """Return readings and fitted path of the best account, noises ``w`` and ``m`` in stitches."""
-    from scipy.linalg import lapack  # noqa: PLC0415 - only a fit pays for scipy
+    from scipy.linalg import lapack
 
     line = best.line
     own, rounds = len(line.y), line.last + 1

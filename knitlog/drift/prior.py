@@ -24,24 +24,26 @@ class Prior:
     """Spread of one round's tension error, stitches on 128; grows with the root of the count."""
     reading_noise_median: float = 0.5
     """Spread of a reading, stitches."""
-    noise_log_sd: float = 0.7
+    noise_log_sd: float = 0.5
     """Spread of the log of either noise (natural log)."""
     drift_sd_share: float = 0.08
     """Spread of the drift about its target, as a share of the stitch count."""
-    memory_nodes: tuple[tuple[float, float], ...] = ((0.0, 0.62), (0.35, 0.25), (0.7, 0.13))
+    memory_nodes: tuple[tuple[float, float], ...] = ((0.0, 0.8), (0.35, 0.14), (0.7, 0.06))
     """(correlation of one round's tension error with the next, its probability)."""
     miscount_rate: float = 0.01
     """Share of readings expected to be gross miscounts."""
     miscount_width: float = 40.0
     """A miscount may land anywhere in a window this wide, stitches."""
-    break_rate: float = 0.002
+    break_rate: float = 0.008
     """Chance, a round, that the drift changes and nobody logs it."""
-    break_sd_share: float = 0.02
+    break_sd_share: float = 0.015
     """Spread of such a change, as a share of the stitch count."""
     jump_rate: float = 0.001
     """Chance, a round, that the offset jumps once and nobody logs it."""
     jump_sd: float = 6.0
     """Spread of such a jump, stitches."""
+    by_strand_rate: float = 0.2
+    """Chance that a log's wraps are counted along the strand, not by the round."""
     needle_response_log_sd: float = 0.35
     """Spread of the answer to a needle step, as a share of the step (of its logarithm)."""
     needle_response_factor: float = 1.0

@@ -1,13 +1,12 @@
 """What the fit answers: named numbers with honest spread."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
 
-FloatArray = npt.NDArray[np.float64]
+FloatArray = npt.NDArray[np.floating[Any]]
 Direction = Literal["too small", "too large", "in line", "unclear"]
 
 

@@ -9,15 +9,16 @@ Bayes factor against a normal prior on the size.
 """
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
+from knitlog.drift.assemble import Kind
 from knitlog.drift.likelihood import BoolArray, FloatArray, IntArray, Regression
 from knitlog.drift.prior import Prior
 
-Kind = Literal["miscount", "break", "jump"]
+LEAST_ROUNDS_OF_A_BREAK = 4
+"""A change of drift shows in at least this many rounds; fewer cannot be told from a miscount."""
+LEAST_ROUNDS_OF_A_JUMP = 2
 _MOST_STARTS = 96
 """Rounds at which a change is tried; in longer logs every so-many-th, then the neighbours."""
 
@@ -50,13 +51,20 @@ def _omega(
     n: int,
     factor: tuple[FloatArray, FloatArray],
 ) -> FloatArray:
-    from scipy.linalg import lapack  # noqa: PLC0415 - only a fit pays for scipy
+    from scipy.linalg import lapack
 
     pushed = _push(columns[moving], place, n)
     solved, _ = lapack.dpttrs(*factor, pushed)
     out = columns.copy()
     out[moving] -= solved[place]
     return out
+
+
+def likely_miscount(
+    reg: Regression, keep: BoolArray, noise: tuple[float, float], prior: Prior
+) -> Proposal:
+    """Return the reading of ``keep`` most likely a miscount, noises (w, m) in stitches."""
+    return _miscounts(_Look.at(reg, keep, *noise), prior)[0]
 
 
 def scan(
@@ -66,13 +74,14 @@ def scan(
     prior: Prior,
     stitches: float,
 ) -> list[Proposal]:
-    """Return proposals, best of each kind first, for an account that keeps ``keep``.
+    """Return proposals, likeliest first, for an account that keeps the readings ``keep``.
 
     ``noises`` holds (w, m) pairs, stitches, to try.
     """
     found: dict[tuple[Kind, int], float] = {}
     for w, m in noises:
-        for proposal in _scan_at(reg, keep, w, m, prior, stitches):
+        look = _Look.at(reg, keep, w, m)
+        for proposal in [*_miscounts(look, prior), *_changes(look, prior, stitches)]:
             key = (proposal.kind, proposal.where)
             found[key] = max(found.get(key, -np.inf), proposal.log_odds)
     return sorted(
@@ -81,102 +90,122 @@ def scan(
     )
 
 
-def _scan_at(
-    reg: Regression, keep: BoolArray, w: float, m: float, prior: Prior, stitches: float
-) -> list[Proposal]:
-    from scipy.linalg import lapack  # noqa: PLC0415 - only a fit pays for scipy
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """The account's own fit at one pair of noises, rho = 0; everything in units of m."""
 
-    n = reg.steps
-    q = (w / m) ** 2
-    at = reg.at[keep]
-    moving = at > 0
-    place = at[moving] - 1
-    counts = np.bincount(place, minlength=n).astype(float)
-    # S = P / q + Z'Z for rho = 0: P tridiagonal(-1; 2, ..., 2, 1; -1)
-    main = np.full(n, 2.0 / q) + counts
-    main[-1] -= 1.0 / q
-    side = np.full(max(n - 1, 0), -1.0 / q)
-    forward, multiplier, info = lapack.dpttrf(main, side)
-    if info != 0:
-        return []
-    factor = (forward, multiplier)
-    backward = lapack.dpttrf(main[::-1].copy(), side)[0][::-1]
-    # diagonal of a tridiagonal inverse: 1 / (forward + backward pivots - diagonal)
-    diagonal = 1.0 / (forward + backward - main)
+    readings: IntArray
+    """Which readings are kept, shape (r,)."""
+    path: FloatArray
+    """Their path index, shape (r,)."""
+    place: IntArray
+    moving: BoolArray
+    factor: tuple[FloatArray, FloatArray]
+    """Cholesky factor of the tridiagonal S."""
+    steps: int
+    omega_x: FloatArray
+    """Omega^-1 X, shape (r, p)."""
+    normal_inverse: FloatArray
+    """(X'Omega^-1 X + prior)^-1, shape (p, p)."""
+    residual: FloatArray
+    """M y with M = Omega^-1 - Omega^-1 X (..)^-1 X'Omega^-1, shape (r,)."""
+    leverage: FloatArray
+    """Diagonal of M, shape (r,)."""
+    m: float
 
-    design = reg.design[keep]
-    y = reg.y[keep]
-    both = _omega(np.column_stack((design, y)), place, moving, n, factor)
-    omega_x, omega_y = both[:, :-1], both[:, -1]
-    ridge = reg.prior_precision * m * m
-    inverse = np.linalg.inv(design.T @ omega_x + ridge)
-    coefficient = inverse @ (design.T @ omega_y + ridge @ reg.prior_mean)
-    # (M y) and diag(M), in units of m^2
-    residual = omega_y - omega_x @ coefficient
-    leverage = np.ones(len(y))
-    leverage[moving] -= diagonal[place]
-    leverage -= np.einsum("ip,pq,iq->i", omega_x, inverse, omega_x)
-    leverage = np.maximum(leverage, 1e-9)
+    @classmethod
+    def at(cls, reg: Regression, keep: BoolArray, w: float, m: float) -> "_Look":
+        """Fit the account at noises ``w`` and ``m``, stitches."""
+        from scipy.linalg import lapack
 
+        n = reg.steps
+        q = (w / m) ** 2
+        at = reg.at[keep]
+        moving = at > 0
+        place = at[moving] - 1
+        # S = P / q + Z'Z for rho = 0: P tridiagonal(-1; 2, ..., 2, 1; -1)
+        main = np.full(n, 2.0 / q) + np.bincount(place, minlength=n)
+        main[-1] -= 1.0 / q
+        side = np.full(n - 1, -1.0 / q)
+        forward, multiplier, _ = lapack.dpttrf(main, side)
+        backward = lapack.dpttrf(main[::-1].copy(), side)[0][::-1]
+        # diagonal of a tridiagonal inverse: 1 / (forward + backward pivots - diagonal)
+        diagonal = 1.0 / (forward + backward - main)
+        factor = (forward, multiplier)
+
+        design = reg.design[keep]
+        both = _omega(np.column_stack((design, reg.y[keep])), place, moving, n, factor)
+        omega_x, omega_y = both[:, :-1], both[:, -1]
+        ridge = reg.prior_precision * m * m
+        inverse = np.linalg.inv(design.T @ omega_x + ridge)
+        coefficient = inverse @ (design.T @ omega_y + ridge @ reg.prior_mean)
+        leverage = np.ones(len(at))
+        leverage[moving] -= diagonal[place]
+        leverage -= np.einsum("ip,pq,iq->i", omega_x, inverse, omega_x)
+        return cls(
+            readings=np.flatnonzero(keep),
+            path=at.astype(float),
+            place=place,
+            moving=moving,
+            factor=factor,
+            steps=n,
+            omega_x=omega_x,
+            normal_inverse=inverse,
+            residual=omega_y - omega_x @ coefficient,
+            leverage=np.maximum(leverage, 1e-9),
+            m=m,
+        )
+
+
+def _miscounts(look: _Look, prior: Prior) -> list[Proposal]:
     # log odds that reading i is a miscount: -log p(y_i | the rest) against 1 / width
-    own = 0.5 * (residual**2 / (leverage * m * m) + np.log(2.0 * np.pi * m * m / leverage))
-    odds = (
-        own
-        - np.log(prior.miscount_width)
-        + np.log(prior.miscount_rate / (1.0 - prior.miscount_rate))
+    variance = look.m**2 / look.leverage
+    own = 0.5 * (look.residual**2 * variance / look.m**4 + np.log(2.0 * np.pi * variance))
+    rate = prior.miscount_rate
+    odds = own - np.log(prior.miscount_width) + np.log(rate / (1.0 - rate))
+    best = np.argsort(odds)[::-1][:3]
+    return [Proposal("miscount", int(look.readings[i]), float(odds[i])) for i in best.tolist()]
+
+
+def _changes(look: _Look, prior: Prior, stitches: float) -> list[Proposal]:
+    kinds: tuple[tuple[Kind, float, float, int], ...] = (
+        ("break", prior.break_sd_share * stitches, prior.break_rate, LEAST_ROUNDS_OF_A_BREAK),
+        ("jump", prior.jump_sd, prior.jump_rate, LEAST_ROUNDS_OF_A_JUMP),
     )
-    readings = np.flatnonzero(keep)
-    proposals = [
-        Proposal("miscount", int(readings[i]), float(odds[i]))
-        for i in np.argsort(odds)[::-1][:3].tolist()
+    return [
+        Proposal(kind, *_likeliest(look, kind, sd, look.steps + 1 - least, np.log(rate)))
+        for kind, sd, rate, least in kinds
+        if look.steps + 1 - least >= 1
     ]
 
-    starts = np.unique(np.linspace(1, n, min(n, _MOST_STARTS)).round().astype(np.int64))
-    path = at[:, None].astype(float)
-    for kind, sd, rate in (
-        ("break", prior.break_sd_share * stitches, prior.break_rate),
-        ("jump", prior.jump_sd, prior.jump_rate),
-    ):
-        for tried in (starts, None):
-            if tried is None:
-                if n <= _MOST_STARTS:
-                    break
-                reach = n // _MOST_STARTS + 1
-                tried = np.arange(max(best - reach, 1), min(best + reach, n) + 1)  # noqa: F821
-            column = (
-                np.maximum(path - tried + 1.0, 0.0)
-                if kind == "break"
-                else (path >= tried).astype(float)
-            )
-            odds = _change_odds(
-                column, residual, omega_x, inverse, place, moving, n, factor, m, sd
-            ) + np.log(rate)
-            best_at = int(np.argmax(odds))
-            best = int(tried[best_at])
-        proposals.append(Proposal(kind, best, float(odds[best_at])))  # type: ignore[arg-type]
-    return proposals
+
+def _likeliest(look: _Look, kind: Kind, sd: float, last: int, log_rate: float) -> tuple[int, float]:
+    """Return the likeliest path index of a change, 1 to ``last``, and its log odds."""
+    coarse = np.unique(np.linspace(1, last, min(last, _MOST_STARTS)).round().astype(np.int64))
+    odds = _change_odds(look, kind, coarse, sd)
+    if last > _MOST_STARTS:
+        near = int(coarse[np.argmax(odds)])
+        reach = last // _MOST_STARTS + 1
+        coarse = np.arange(max(near - reach, 1), min(near + reach, last) + 1)
+        odds = _change_odds(look, kind, coarse, sd)
+    best = int(np.argmax(odds))
+    return int(coarse[best]), float(odds[best] + log_rate)
 
 
-def _change_odds(
-    column: FloatArray,
-    residual: FloatArray,
-    omega_x: FloatArray,
-    inverse: FloatArray,
-    place: IntArray,
-    moving: BoolArray,
-    n: int,
-    factor: tuple[FloatArray, FloatArray],
-    m: float,
-    sd: float,
-) -> npt.NDArray[np.float64]:
+def _change_odds(look: _Look, kind: Kind, starts: IntArray, sd: float) -> FloatArray:
+    """Return log Bayes factors of a change at each of ``starts``, shape (s,)."""
+    path = look.path[:, None]
+    column: FloatArray = (
+        np.maximum(path - starts + 1.0, 0.0) if kind == "break" else 1.0 * (path >= starts)
+    )
     # score z'My and information z'Mz of an added column z
-    score = column.T @ residual / m**2
-    omega_z = _omega(column, place, moving, n, factor)
-    cross = omega_x.T @ column
+    score = column.T @ look.residual / look.m**2
+    omega_z = _omega(column, look.place, look.moving, look.steps, look.factor)
+    cross = look.omega_x.T @ column
     information = np.einsum("it,it->t", column, omega_z)
-    information -= np.einsum("pt,pq,qt->t", cross, inverse, cross)
-    information = np.maximum(information, 0.0) / m**2
+    information -= np.einsum("pt,pq,qt->t", cross, look.normal_inverse, cross)
+    information = np.maximum(information, 0.0) / look.m**2
     # Bayes factor of size ~ N(0, sd^2) against 0
-    factor_log: npt.NDArray[np.float64] = -0.5 * np.log1p(sd**2 * information)
-    factor_log += 0.5 * score**2 / (information + 1.0 / sd**2)
-    return factor_log
+    odds: FloatArray = -0.5 * np.log1p(sd**2 * information)
+    odds += 0.5 * score**2 / (information + 1.0 / sd**2)
+    return odds

@@ -1,4 +1,4 @@
-"""Undoing the wrap: which turn of the colours was it?
+"""Undoing the wrap: which turn of the colours a reading belongs to.
 
 A position is known only up to a whole number of visible repeats (stitches / repeats
 a round).  Most logs are followed by one cheap filter that compares each reading with
@@ -16,8 +16,8 @@ import numpy.typing as npt
 from knitlog.drift.log import DriftLog, Stint
 from knitlog.drift.prior import Prior
 from knitlog.drift.response import stint_change
+from knitlog.drift.result import FloatArray
 
-FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 _BEAM = 40
