@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from knitlog.drift.assemble import Account, Timeline
-from knitlog.drift.likelihood import FloatArray, Mixture, Regression
+from knitlog.drift.likelihood import Mixture, Regression
 from knitlog.drift.mixture import weights
+from knitlog.drift.result import FloatArray
 
 
 @dataclass(frozen=True, slots=True)

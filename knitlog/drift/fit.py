@@ -19,7 +19,7 @@ from knitlog.drift.likelihood import BoolArray, Noise, coarse_nodes, finer_nodes
 from knitlog.drift.log import DriftLog
 from knitlog.drift.mixture import weights
 from knitlog.drift.prior import Prior
-from knitlog.drift.scan import scan
+from knitlog.drift.scan import likely_miscount, scan
 from knitlog.drift.unwrap import Sorted, Unwrapping, sort_readings, unwrap
 
 _ENOUGH_TO_SCAN = 4
@@ -190,11 +190,10 @@ def _miscounts_together(way: _Way, plain: Weighed) -> list[Account]:
     chain: list[Account] = []
     account = Account()
     for _ in range(min(_TOGETHER, len(way.line.y) - _ENOUGH_TO_SCAN)):
-        proposals = scan(plain.regression, _kept(way, account), [usual], way.prior, way.stitches)
-        likely = [p for p in proposals if p.kind == "miscount" and p.log_odds > 0.0]
-        if not likely:
+        found = likely_miscount(plain.regression, _kept(way, account), usual, way.prior)
+        if found.log_odds < 0.0:
             break
-        account = account.toggled("miscount", likely[0].where)
+        account = account.toggled("miscount", found.where)
         chain.append(account)
     return chain
 

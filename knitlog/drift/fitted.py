@@ -7,7 +7,6 @@ import numpy as np
 
 from knitlog.drift.accounts import Blend, Weighed, blend
 from knitlog.drift.assemble import segments
-from knitlog.drift.likelihood import FloatArray
 from knitlog.drift.log import DriftLog
 from knitlog.drift.mixture import estimate, quantiles
 from knitlog.drift.path import offset_path
@@ -18,6 +17,7 @@ from knitlog.drift.result import (
     Direction,
     Draws,
     Estimate,
+    FloatArray,
     Forecast,
     OffsetPath,
     StintDrift,

@@ -8,10 +8,10 @@ import numpy as np
 
 from knitlog.drift.accounts import Weighed
 from knitlog.drift.assemble import Timeline, centred, regression
-from knitlog.drift.likelihood import FloatArray, IntArray
+from knitlog.drift.likelihood import IntArray
 from knitlog.drift.log import DriftLog
 from knitlog.drift.prior import Prior
-from knitlog.drift.result import OffsetPath
+from knitlog.drift.result import FloatArray, OffsetPath
 from knitlog.drift.unwrap import Sorted
 
 

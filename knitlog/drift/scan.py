@@ -13,8 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from knitlog.drift.assemble import Kind
-from knitlog.drift.likelihood import BoolArray, FloatArray, IntArray, Regression
+from knitlog.drift.likelihood import BoolArray, IntArray, Regression
 from knitlog.drift.prior import Prior
+from knitlog.drift.result import FloatArray
 
 LEAST_ROUNDS_OF_A_BREAK = 4
 """A change of drift shows in at least this many rounds; fewer cannot be told from a miscount."""
