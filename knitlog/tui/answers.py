@@ -1,0 +1,62 @@
+"""Reading what is typed into a form: text to a number, or one plain sentence.
+
+Units and needle sizes are read by the yarn room; these are the small rest.
+"""
+
+from __future__ import annotations
+
+import math
+
+from knitlog.yarn.gauge import Gauge, parse_gauge
+from knitlog.yarn.needles import parse_needle
+from knitlog.yarn.units import parse_length
+
+
+def name(text: str) -> str:
+    """A name; must not be empty."""
+    if not text:
+        raise ValueError("Type a name, such as Red hat.")
+    return text
+
+
+def whole(text: str, *, what: str, example: int, least: int = 1) -> int:
+    """A whole number of at least ``least``."""
+    if not text.isascii() or not text.isdigit() or int(text[:9]) < least or len(text) > 9:
+        raise ValueError(f"Type {what} as a whole number from {least} up, such as {example}.")
+    return int(text)
+
+
+def number(text: str, *, what: str, example: str) -> float:
+    """A number; a sign and a decimal point (or comma) are allowed."""
+    try:
+        found = float(text.replace(",", ".").replace("\u2212", "-"))
+    except ValueError:
+        found = math.nan
+    if not math.isfinite(found):
+        raise ValueError(f"Type {what} as a number, such as {example}.")
+    return found
+
+
+def maybe_whole(text: str, *, what: str, example: int) -> int | None:
+    """A whole number, or nothing."""
+    return whole(text, what=what, example=example) if text else None
+
+
+def maybe_length(text: str) -> float | None:
+    """A length in mm, or nothing."""
+    return parse_length(text) if text else None
+
+
+def maybe_needle(text: str) -> float | None:
+    """A needle size in mm, or nothing."""
+    return parse_needle(text) if text else None
+
+
+def maybe_gauge(text: str) -> Gauge | None:
+    """A gauge, or nothing."""
+    return parse_gauge(text) if text else None
+
+
+def needles(text: str) -> tuple[float, ...]:
+    """Needle sizes in mm, parted by commas; may be none."""
+    return tuple(parse_needle(part.strip()) for part in text.split(",") if part.strip())

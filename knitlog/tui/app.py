@@ -1,0 +1,133 @@
+"""The app: themes, the way from screen to screen, and the command palette.
+
+It translates and nothing more: what the knitter does goes to the journal, what
+she should know comes from the workbench.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from dataclasses import asdict
+from functools import partial
+from pathlib import Path
+from typing import ClassVar
+
+from textual.app import App, SystemCommand
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+
+from knitlog.journal.errors import JournalError
+from knitlog.journal.library import Library
+from knitlog.journal.store import JournalFile
+from knitlog.tui.key_lines import key_name
+from knitlog.tui.open_project import OpenProject
+from knitlog.tui.screens.needles import NeedlesScreen
+from knitlog.tui.screens.projects import ProjectsScreen
+from knitlog.tui.theme import LAMPLIGHT_PALETTE, TERMINAL_COLOURS, THEMES, choose_theme
+
+
+class KnitlogApp(App[None]):
+    """knitlog on the screen."""
+
+    TITLE = "knitlog"
+    ENABLE_COMMAND_PALETTE = True
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "ctrl+p",
+            "command_palette",
+            "All",
+            key_display="^p",
+            priority=True,
+            tooltip="Everything that can be done here, by name.",
+        ),
+        Binding("f9", "next_theme", "Colours", show=False, tooltip="The next set of colours."),
+        Binding("ctrl+q", "quit", "Quit", show=False, tooltip="Leave; everything is saved."),
+    ]
+
+    def __init__(
+        self,
+        library: Library | None = None,
+        open_project: Path | None = None,
+        *,
+        follow_every: float = 1.0,
+    ) -> None:
+        """Show ``library``; begin with the journal ``open_project`` if it is given.
+
+        ``follow_every``: seconds between two looks for what other windows wrote.
+        """
+        super().__init__()
+        self.library = library or Library()
+        self._open_first = open_project
+        self._follow_every = follow_every
+        self._latest: Path | None = open_project
+        for theme in THEMES:
+            self.register_theme(theme)
+        self.theme = choose_theme(os.environ, self.console.color_system)
+
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        """Our own names of colours, for themes that are not ours."""
+        return {**asdict(LAMPLIGHT_PALETTE), **TERMINAL_COLOURS}
+
+    def on_mount(self) -> None:
+        """Show the projects, and open the one that was asked for."""
+        self.push_screen(ProjectsScreen(self.library))
+        if self._open_first is not None:
+            self.open_path(self._open_first)
+
+    def open_path(self, path: Path) -> None:
+        """Open the journal at ``path`` at the needles; say why if it cannot be."""
+        try:
+            journal = JournalFile.open(path)
+        except JournalError as error:
+            for screen in self.screen_stack:
+                if isinstance(screen, ProjectsScreen):
+                    screen.call_after_refresh(screen.tell, str(error))
+            return
+        self.open_journal(journal)
+
+    def open_journal(self, journal: JournalFile) -> None:
+        """Show an open journal at the needles."""
+        self._latest = journal.path
+        self.push_screen(NeedlesScreen(OpenProject(journal), follow_every=self._follow_every))
+
+    def action_projects(self) -> None:
+        """Go to the projects."""
+        while len(self.screen_stack) > 1 and not isinstance(self.screen, ProjectsScreen):
+            self.pop_screen()
+
+    def action_needles(self) -> None:
+        """Go to the project last open."""
+        if isinstance(self.screen, NeedlesScreen) or self._latest is None:
+            return
+        self.action_projects()
+        self.open_path(self._latest)
+
+    def action_next_theme(self) -> None:
+        """Lamplight, snowlight, plain, and round again."""
+        names = [theme.name for theme in THEMES]
+        here = names.index(self.theme) if self.theme in names else -1
+        self.theme = names[(here + 1) % len(names)]
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """Everything a key can do on this screen, and the sets of colours."""
+        seen: set[str] = set()
+        for active in screen.active_bindings.values():
+            binding = active.binding
+            if not binding.tooltip or binding.action in seen:
+                continue
+            seen.add(binding.action)
+            yield SystemCommand(
+                binding.tooltip.rstrip("."),
+                f"Key {key_name(binding.key)}",
+                partial(self.run_action, binding.action, active.node),
+            )
+        for theme in THEMES:
+            yield SystemCommand(
+                f"Colours: {theme.name}", "Key F9", partial(setattr, self, "theme", theme.name)
+            )
+
+
+def run(library: Library | None = None, open_project: Path | None = None) -> None:
+    """Open the screens and stay until the knitter leaves."""
+    KnitlogApp(library, open_project).run()

@@ -1,0 +1,136 @@
+"""What the chart shows, gathered from one look at a project.
+
+Why apart from the widget: the chart draws plain numbers, so it can be tested
+and drawn without a journal or a fit; and the fit's arrays are turned into
+these once a look, not once a line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from knitlog.tui import marks
+from knitlog.tui.words import signed
+
+if TYPE_CHECKING:
+    from knitlog.workbench import Look
+
+AHEAD_ROUNDS = 10
+"""Rounds to come that the chart shows."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dot:
+    """One reading."""
+
+    change: int
+    """Which colour change of the round, from 1."""
+    offset: float
+    """Stitches from home, positive past it."""
+    doubtful: bool = False
+    """The fit takes it for a miscount."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where the colour change is expected, stitches from home."""
+
+    mean: float
+    low: float
+    """Lower end of the 95 % interval."""
+    high: float
+    """Upper end of the 95 % interval."""
+
+
+@dataclass(frozen=True, slots=True)
+class Happening:
+    """Something beside the readings: a fix, a change, a note."""
+
+    mark: str
+    """Its character."""
+    words: str
+    """A word or two to go beside it."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChartData:
+    """Everything on the chart, by round."""
+
+    tolerance: float
+    """Stitches either side of home."""
+    last_round: int = 0
+    """The last round knitted; 0 before the first."""
+    dots: dict[int, tuple[Dot, ...]] = field(default_factory=dict)
+    places: dict[int, Place] = field(default_factory=dict)
+    """The fitted path, then the rounds to come."""
+    happenings: dict[int, tuple[Happening, ...]] = field(default_factory=dict)
+
+    @property
+    def top_round(self) -> int:
+        """The highest round on the chart."""
+        return max(self.last_round, *self.places, 0) if self.places else self.last_round
+
+
+def gather(view: Look) -> ChartData:
+    """Gather the chart of ``view``: readings, path, rounds to come, and what happened."""
+    state, fit = view.state, view.fit
+    dots: dict[int, list[Dot]] = {}
+    places: dict[int, Place] = {}
+    if fit is not None:
+        path = fit.path
+        doubtful = {(suspect.round, suspect.change) for suspect in fit.suspects}
+        for number, change, offset in zip(
+            path.reading_rounds.tolist(),
+            path.reading_changes.tolist(),
+            path.reading_offsets.tolist(),
+            strict=True,
+        ):
+            dots.setdefault(number, []).append(Dot(change, offset, (number, change) in doubtful))
+        for number, mean, sd in zip(
+            path.rounds.tolist(), path.mean.tolist(), path.sd.tolist(), strict=True
+        ):
+            places[number] = Place(mean, mean - 1.96 * sd, mean + 1.96 * sd)
+        ahead = fit.forecast(AHEAD_ROUNDS)
+        for number, mean, low, high in zip(
+            ahead.rounds.tolist(),
+            ahead.mean.tolist(),
+            ahead.low95.tolist(),
+            ahead.high95.tolist(),
+            strict=True,
+        ):
+            places[number] = Place(mean, low, high)
+    return ChartData(
+        tolerance=state.facts.tolerance,
+        last_round=state.last_round,
+        dots={number: tuple(found) for number, found in dots.items()},
+        places=places,
+        happenings=_happenings(view),
+    )
+
+
+def _happenings(view: Look) -> dict[int, tuple[Happening, ...]]:
+    state, fit = view.state, view.fit
+    found: dict[int, list[Happening]] = {}
+
+    def add(number: int, mark: str, words: str) -> None:
+        found.setdefault(max(number, 1), []).append(Happening(mark, words))
+
+    for fix in state.fixes:
+        add(fix.after_round, marks.FIX, f"fix {signed(-fix.taken_out)}")
+    for before, after in zip(state.stints, state.stints[1:], strict=False):
+        if after.needle_mm is not None and after.needle_mm != before.needle_mm:
+            add(after.first_round, marks.NEEDLE, f"{after.needle_mm:g} mm")
+        if after.stitches != before.stitches:
+            add(after.first_round, marks.STITCHES, f"{after.stitches} st")
+    for note in state.notes:
+        if note.round is not None:
+            add(note.round, marks.NOTE, "note")
+    for join in state.joins:
+        add(join.round, marks.SKEIN, "skein")
+    if fit is not None:
+        for change in fit.breaks:
+            add(change.round, marks.BREAK, "changed?")
+        for suspect in fit.suspects:
+            add(suspect.round, marks.DOUBT, "check")
+    return {number: tuple(happened) for number, happened in found.items()}

@@ -1,0 +1,1 @@
+"""The screens, one a file: each gathers input, calls the rooms below, shows the answer."""

@@ -1,0 +1,168 @@
+"""The projects: open one, begin one, or play with a sample.
+
+Why a welcome: the first time there is nothing to list, and a newcomer should
+see at once that two keys lead on: a project of her own, or a sample that
+nothing can be spoilt in.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.widgets import DataTable, Footer, Static
+
+from knitlog import workbench
+from knitlog.journal.errors import JournalError
+from knitlog.tui.big_type import set_big
+from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
+from knitlog.tui.screens.new_project import NewProjectScreen
+from knitlog.tui.widgets.masthead import Masthead
+from knitlog.tui.words import counted
+
+if TYPE_CHECKING:
+    from knitlog.journal.library import Library, Shelf
+
+_WELCOME = """\
+Hand-painted yarn repeats its colours along the strand. Knit just so, they \
+stack round upon round; a little too tight or too loose, and they slide.
+
+knitlog keeps a journal of where the colour changed in each round. It tells you \
+how far your stitches are off, and which fix is the least work.
+
+  n  begin a project: four questions, each with a picture
+  s  play with a sample: an invented winter's knitting, nothing to spoil
+  ?  help, on every screen
+"""
+
+
+class ProjectsScreen(KnitScreen):
+    """All projects, latest first."""
+
+    WORDS = "Projects"
+    ABOUT = (
+        "Every project is one file in your knitlog folder. The last one knitted stands at the "
+        "top; Enter opens it at the needles."
+    )
+    TYPED_KEYS = (("Enter", "Open the project under the bar."), ("↑ ↓", "Move the bar."))
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("n", "new", "New project", tooltip="Begin a project."),
+        Binding("s", "sample", "Samples", tooltip="Put the sample projects on the list."),
+        Binding("q", "app.quit", "Quit", tooltip="Leave knitlog; everything is saved already."),
+        *COMMON_KEYS,
+    ]
+
+    DEFAULT_CSS = """
+    ProjectsScreen {
+        background: $ground;
+        & #welcome { height: 1fr; padding: 1 2; display: none; }
+        & #welcome #title { color: $key; text-style: bold; margin: 0 0 1 0; height: auto; }
+        & #welcome #words { height: auto; }
+        & DataTable { height: 1fr; background: $ground; display: none; margin: 1 1 0 1; }
+        & DataTable:focus { background-tint: $ground 0%; }
+        & DataTable > .datatable--header { background: $ground; color: $faint; text-style: none; }
+        & .datatable--cursor { text-style: bold; }
+        & #told { height: auto; padding: 0 2; color: $act; display: none; }
+        &.-none #welcome { display: block; }
+        &.-some DataTable { display: block; }
+        &.-told #told { display: block; }
+    }
+    """
+
+    def __init__(self, library: Library) -> None:
+        super().__init__()
+        self._library = library
+        self._shelves: dict[str, Shelf] = {}
+
+    def compose(self) -> ComposeResult:
+        """The list, or the welcome; and what went wrong, if anything."""
+        yield Masthead("knitlog", str(self._library.folder))
+        with Vertical(id="welcome"):
+            yield Static("\n".join(set_big("knitlog") or ()), id="title", markup=False)
+            yield Static(_WELCOME, id="words", markup=False)
+        table: DataTable[str] = DataTable(cursor_type="row", zebra_stripes=False)
+        yield table
+        yield Static(id="told", markup=False)
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Name the columns."""
+        table = self.query_one(DataTable)
+        for head, width in (("Project", 30), ("Round", 11), ("Last knitted", 14), ("", 13)):
+            table.add_column(head, width=width)
+
+    def on_screen_resume(self) -> None:
+        """List the projects as they now are."""
+        self._list()
+
+    def tell(self, sentence: str) -> None:
+        """Say what went wrong; nothing if empty."""
+        self.query_one("#told", Static).update(f"! {sentence}" if sentence else "")
+        self.set_class(bool(sentence), "-told")
+
+    def _list(self) -> None:
+        table = self.query_one(DataTable)
+        try:
+            shelves = self._library.projects()
+        except JournalError as error:
+            shelves = ()
+            self.tell(str(error))
+        self._shelves = {shelf.slug: shelf for shelf in shelves}
+        table.clear()
+        for shelf in shelves:
+            table.add_row(*_row(shelf), key=shelf.slug)
+        self.set_class(not shelves, "-none")
+        self.set_class(bool(shelves), "-some")
+        if shelves:
+            table.focus()
+
+    @on(DataTable.RowSelected)
+    def _chosen(self, event: DataTable.RowSelected) -> None:
+        shelf = self._shelves.get(event.row_key.value or "")
+        if shelf is None:
+            return
+        self.tell(shelf.trouble or "")
+        if shelf.trouble is None:
+            self.app.open_path(shelf.path)  # type: ignore[attr-defined]
+
+    def action_new(self) -> None:
+        """Ask the few questions of a new project."""
+        self.app.push_screen(NewProjectScreen(self._library))
+
+    def action_sample(self) -> None:
+        """Put the samples on the list."""
+        try:
+            paths = workbench.lay_out_samples(self._library.folder)
+        except JournalError as error:
+            self.tell(str(error))
+            return
+        self.tell("" if paths else "The samples are not here: was knitlog installed whole?")
+        self._list()
+
+
+def _row(shelf: Shelf) -> tuple[str, str, str, str]:
+    state = shelf.state
+    if state is None:
+        return shelf.name, "", "", "cannot be read"
+    planned = state.facts.planned_rounds
+    rounds = f"{state.last_round}" + (f" of {planned}" if planned else "")
+    standing = "finished" if state.finished else ""
+    if state.read_only:
+        standing = "read only"
+    elif state.problems:
+        standing = counted(len(state.problems), "bad line")
+    return state.name, rounds, _ago(state.last_at), standing
+
+
+def _ago(then: datetime) -> str:
+    days = (datetime.now(then.tzinfo).date() - then.date()).days
+    if days <= 0:
+        return f"today {then:%H:%M}"
+    if days == 1:
+        return "yesterday"
+    return f"{days} days ago" if days < 31 else f"{then:%d %b %Y}"

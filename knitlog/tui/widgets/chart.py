@@ -1,0 +1,182 @@
+"""The chart of where the colour fell.
+
+Why a widget of its own line by line: a project may have hundreds of rounds,
+and a new one must be on the screen at once, so only the lines in sight are
+laid out.  It never takes the focus (the entry line keeps it); the screen's
+keys scroll it, and so does the mouse wheel.
+
+Up and down: one round.  Page up and page down: a screenful.  Ctrl+home: the
+newest round; ctrl+end: round 1.  ``z``: the whole project at a glance, and back.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from rich.segment import Segment
+from textual.geometry import Size
+from textual.scroll_view import ScrollView
+from textual.strip import Strip
+
+from knitlog.tui.chart_data import ChartData
+from knitlog.tui.chart_lines import (
+    AXIS_LINES,
+    LEFT_GUTTER,
+    RIGHT_GUTTER,
+    Run,
+    Scale,
+    axis_lines,
+    choose_scale,
+    round_line,
+)
+
+_ROUNDS_A_LINE = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+
+
+class ColourChart(ScrollView, can_focus=False):
+    """Offsets across, rounds upward: readings, the expected path, and what happened."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        "chart--blank",
+        "chart--home",
+        "chart--edge",
+        "chart--spread",
+        "chart--expected",
+        "chart--reading",
+        "chart--doubt",
+        "chart--deed",
+        "chart--axis",
+        "chart--next",
+        "chart--band",
+    }
+
+    DEFAULT_CSS = """
+    ColourChart {
+        overflow-x: hidden;
+        overflow-y: auto;
+        scrollbar-size-vertical: 1;
+        scrollbar-gutter: stable;
+        background: $ground;
+        & .chart--blank { color: $ink; }
+        & .chart--home { color: $line; }
+        & .chart--edge { color: $line; }
+        & .chart--spread { color: $expected; }
+        & .chart--expected { color: $expected; text-style: bold; }
+        & .chart--reading { color: $ink; text-style: bold; }
+        & .chart--doubt { color: $watch; text-style: bold reverse; }
+        & .chart--deed { color: $deed; text-style: bold; }
+        & .chart--axis { color: $faint; }
+        & .chart--next { color: $key; text-style: bold; }
+        & .chart--band { background: $band; }
+    }
+    """
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._data = ChartData(tolerance=3.0)
+        self._home_words = "home"
+        self._whole = False
+        self._scale: Scale | None = None
+        self._axis: tuple[Strip, Strip] | None = None
+
+    @property
+    def whole(self) -> bool:
+        """Whether the whole project is squeezed onto the screen."""
+        return self._whole
+
+    def show(self, data: ChartData, home_words: str = "home") -> None:
+        """Draw ``data``; keeps the newest round in sight unless the knitter has scrolled away."""
+        following = self._is_following()
+        self._data = data
+        self._home_words = home_words
+        self._lay_out(follow=following)
+
+    def toggle_whole(self) -> None:
+        """The whole project at a glance, or one round a line."""
+        self._whole = not self._whole
+        self._lay_out(follow=True)
+
+    def scroll_rounds(self, rounds: int) -> None:
+        """Scroll by ``rounds`` lines, upward (to newer rounds) when positive."""
+        self.scroll_relative(y=-rounds, animate=False, force=True)
+
+    def scroll_pages(self, pages: int) -> None:
+        """Scroll by screenfuls, upward when positive."""
+        self.scroll_rounds(pages * max(self._plot_height - 1, 1))
+
+    def scroll_newest(self) -> None:
+        """Bring the newest round into sight, with a few rounds to come above it."""
+        self.scroll_to(y=self._newest_top(), animate=False, force=True)
+
+    def scroll_first(self) -> None:
+        """Bring round 1 into sight."""
+        self.scroll_to(y=self.max_scroll_y, animate=False, force=True)
+
+    @property
+    def _plot_height(self) -> int:
+        return max(self.size.height - AXIS_LINES, 1)
+
+    @property
+    def _rounds_a_line(self) -> int:
+        if not self._whole:
+            return 1
+        top = max(self._data.top_round, 1)
+        return next((n for n in _ROUNDS_A_LINE if top <= n * self._plot_height), _ROUNDS_A_LINE[-1])
+
+    @property
+    def _lines(self) -> int:
+        return max(-(-self._data.top_round // self._rounds_a_line), self._plot_height)
+
+    def _newest_top(self) -> int:
+        ahead = (self._data.top_round - self._data.last_round) // self._rounds_a_line
+        spare = self._lines - -(-self._data.top_round // self._rounds_a_line)
+        return max(spare + ahead - self._plot_height // 3, 0) if not spare else 0
+
+    def _is_following(self) -> bool:
+        return self.scroll_offset.y == min(self._newest_top(), self.max_scroll_y)
+
+    def _lay_out(self, *, follow: bool) -> None:
+        self._scale = None
+        self._axis = None
+        self.virtual_size = Size(self.scrollable_content_region.width, self._lines + AXIS_LINES)
+        if follow:
+            self.scroll_to(y=self._newest_top(), animate=False, force=True, immediate=True)
+        self.refresh()
+
+    def on_resize(self) -> None:
+        """Choose the scale anew for the new width."""
+        self._lay_out(follow=True)
+
+    def notify_style_update(self) -> None:
+        """Forget the drawn axis when the colours change."""
+        self._axis = None
+        super().notify_style_update()
+
+    def render_line(self, y: int) -> Strip:
+        """Draw one line of what is in sight; the last two are the scale."""
+        width, height = self.scrollable_content_region.size
+        plot_width = max(width - LEFT_GUTTER - RIGHT_GUTTER, 12)
+        if self._scale is None or self._scale.width != plot_width:
+            self._scale = choose_scale(self._data, plot_width)
+            self._axis = None
+        if y >= height - AXIS_LINES and height > AXIS_LINES:
+            if self._axis is None:
+                upper, lower = axis_lines(self._scale, self._home_words)
+                self._axis = self._strip(upper), self._strip(lower)
+            return self._axis[y - (height - AXIS_LINES)]
+        line = self._lines - 1 - (y + self.scroll_offset.y)
+        a_line = self._rounds_a_line
+        first = line * a_line + 1
+        last = first + a_line - 1
+        if line < 0 or first > max(self._data.top_round, self._data.last_round + 1):
+            return self._strip([])
+        return self._strip(round_line(self._data, self._scale, first, last))
+
+    def _strip(self, runs: list[Run]) -> Strip:
+        band = self.get_component_rich_style("chart--band", partial=True)
+        ground = self.rich_style
+        segments = []
+        for run in runs:
+            style = ground + self.get_component_rich_style(f"chart--{run.part}", partial=True)
+            segments.append(Segment(run.text, style + band if run.in_band else style))
+        return Strip(segments).adjust_cell_length(self.scrollable_content_region.width, ground)

@@ -1,0 +1,65 @@
+"""The verdict: a headline in big letters, and under it the sentence that says it all.
+
+Why both: the knitter looks up for two seconds and needs the one word; the
+sentence gives the numbers, and is what a screen reader reads and what can be
+copied.  The tone is told by the headline's words first, by its colour second.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.widgets import Static
+
+from knitlog.tui.big_type import set_big
+
+if TYPE_CHECKING:
+    from textual import events
+
+_MIN_SCREEN_HEIGHT = 22
+
+
+class Verdict(Vertical):
+    """Headline and sentence."""
+
+    DEFAULT_CSS = """
+    Verdict {
+        height: auto;
+        padding: 0 1;
+        background: $ground;
+        & #headline { height: auto; text-style: bold; color: $ink; text-wrap: nowrap; }
+        & #sentence { height: auto; max-height: 4; text-style: bold; color: $ink; }
+        &.-calm #headline { color: $calm; }
+        &.-watch #headline { color: $watch; }
+        &.-act #headline { color: $act; }
+    }
+    """
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._headline = ""
+
+    def compose(self) -> ComposeResult:
+        """Headline over sentence."""
+        yield Static(id="headline", markup=False)
+        yield Static(id="sentence", markup=False)
+
+    def show(self, headline: str, sentence: str, mood: str) -> None:
+        """Say it; ``mood`` is one of calm, watch, act, or anything else for neither."""
+        self.set_classes(f"-{mood}")
+        self._headline = headline
+        self._set_headline()
+        self.query_one("#sentence", Static).update(sentence)
+
+    def on_resize(self, event: events.Resize) -> None:
+        """Use big letters where there is room for them."""
+        self._set_headline()
+
+    def _set_headline(self) -> None:
+        big = set_big(self._headline)
+        roomy = self.screen.size.height >= _MIN_SCREEN_HEIGHT
+        fits = big is not None and len(big[0]) <= self.size.width - 2
+        text = "\n".join(big) if big is not None and roomy and fits else self._headline.upper()
+        self.query_one("#headline", Static).update(text)
