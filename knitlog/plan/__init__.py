@@ -1,1 +1,4 @@
-"""Before casting on: stitch counts, yarn needed, joins."""
+"""Before casting on: the colour run, yarn per stitch, stitch counts, joins, the fabric.
+
+Pure arithmetic with honest spread; nothing here reads a journal or draws a screen.
+"""

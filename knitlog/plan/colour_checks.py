@@ -1,0 +1,185 @@
+"""What can be wrong with a colour run, and which colour change to log.
+
+A run measured along the yarn should add up to the turn of the reel it was dyed on, or a
+little less: a skein contracts once off the reel.  A run that reads the same from both
+ends, or in which one colour change comes twice, is easily misread at the needles.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import pairwise
+
+from knitlog.plan.errors import check_not_negative, check_positive
+from knitlog.yarn.colours import ColourRun, ColourSegment
+from knitlog.yarn.units import format_length
+
+
+class Finding(StrEnum):
+    """What a check of a colour run may find."""
+
+    SUM_AGREES = "the sum agrees with the reel"
+    SUM_LONG = "longer than the reel's turn"
+    SUM_SHORT = "shorter than the reel's turn"
+    SUM_HALF = "half the reel's turn"
+    SUM_DOUBLE = "twice the reel's turn"
+    PALINDROME = "a palindrome"
+    SAME_NEIGHBOURS = "the same colour twice running"
+    TWIN_CHANGES = "a colour change that comes more than once"
+
+
+@dataclass(frozen=True, slots=True)
+class RunFinding:
+    """One thing a check found."""
+
+    finding: Finding
+    serious: bool
+    """True where the run should be measured again before it is trusted."""
+    sentence: str
+    """What it is and what to do, for the knitter."""
+    difference_mm: float | None = None
+    """The run less the reel's turn, mm, where that is what was checked."""
+
+
+REEL_SHRINKAGE = 0.05
+"""How much shorter than the reel's turn a relaxed repeat may well be, as a share (spinners'
+notes say only that a skein contracts; the figure is own judgement)."""
+MEASURING_SHARE = 0.01
+"""Spread of a repeat measured with a tape, as a share (own judgement)."""
+
+
+def check_colour_run(run: ColourRun, reel_turn_mm: float | None = None) -> tuple[RunFinding, ...]:
+    """Check a colour run against the reel's turn and against itself.
+
+    A skein contracts once off the reel, so the relaxed repeat is a little shorter than
+    the turn, never longer by more than the tape's own error.
+
+    Raises:
+        PlanError: the reel's turn is not above zero.
+
+    """
+    findings: list[RunFinding] = []
+    if reel_turn_mm is not None:
+        check_positive(reel_turn_mm, "turn of the reel", "with its unit, as 60in")
+        findings.append(_check_sum(run, reel_turn_mm))
+    whole = run.unfolded
+    names = [segment.name.casefold() for segment in whole]
+    if len(whole) > 1:
+        findings.extend(
+            RunFinding(
+                Finding.SAME_NEIGHBOURS,
+                True,
+                f"'{here.name}' comes twice running: write it as one colour with both lengths "
+                "added up.",
+            )
+            for here, after in pairwise((*whole, whole[0]))
+            if here.name.casefold() == after.name.casefold()
+        )
+    if len(whole) > 2 and is_palindrome(run):
+        findings.append(
+            RunFinding(
+                Finding.PALINDROME,
+                False,
+                "The run reads the same from both ends, so a skein may be wound from either; "
+                "but every colour change comes mirrored: log one that you cannot mistake.",
+            )
+        )
+    changes = list(zip(names, names[1:] + names[:1], strict=True))
+    twins = {change for change in changes if changes.count(change) > 1}
+    findings.extend(
+        RunFinding(
+            Finding.TWIN_CHANGES,
+            False,
+            f"The change from {before} to {after} comes {changes.count((before, after))} times "
+            "in a repeat: log another one, or always the same of them.",
+        )
+        for before, after in sorted(twins)
+        if before != after
+    )
+    return tuple(findings)
+
+
+def _check_sum(run: ColourRun, turn: float) -> RunFinding:
+    total = run.repeat_length_mm
+    ratio = total / turn
+    slack = 2 * MEASURING_SHARE
+    figures = (
+        f"The colours add up to {format_length(total)} and the reel turns {format_length(turn)}"
+    )
+    if 1 - REEL_SHRINKAGE - slack <= ratio <= 1 + slack:
+        finding, serious, rest = Finding.SUM_AGREES, False, "that agrees."
+    elif 0.5 * (1 - REEL_SHRINKAGE - slack) <= ratio <= 0.5 * (1 + slack):
+        finding, serious = Finding.SUM_HALF, True
+        rest = (
+            "that is half: the run comes back the way it went (add 'and back'), "
+            "or the reel holds two repeats."
+        )
+    elif 2 * (1 - REEL_SHRINKAGE - slack) <= ratio <= 2 * (1 + slack):
+        finding, serious, rest = (
+            Finding.SUM_DOUBLE,
+            True,
+            "that is twice: you measured two repeats.",
+        )
+    elif ratio > 1:
+        finding, serious = Finding.SUM_LONG, True
+        rest = "a repeat cannot be longer: measure again without pulling the yarn straight."
+    else:
+        finding, serious, rest = Finding.SUM_SHORT, True, "a colour may be missing: measure again."
+    return RunFinding(finding, serious, f"{figures}: {rest}", total - turn)
+
+
+def is_palindrome(run: ColourRun, tolerance_share: float = 0.05) -> bool:
+    """Whether the run reads the same from both ends.
+
+    Names must match; lengths may differ by ``tolerance_share`` of the longer.
+
+    Raises:
+        PlanError: the tolerance is below zero.
+
+    """
+    check_not_negative(tolerance_share, "tolerance", "as a share, as 0.05")
+    whole = run.unfolded
+    count = len(whole)
+
+    def mirrored_about(centre: int) -> bool:
+        # segments i and centre - i face each other across the mirror
+        return all(
+            _alike(whole[i], whole[(centre - i) % count], tolerance_share) for i in range(count)
+        )
+
+    return any(mirrored_about(centre) for centre in range(count))
+
+
+def _alike(one: ColourSegment, other: ColourSegment, tolerance: float) -> bool:
+    longer = max(one.length_mm, other.length_mm)
+    return (
+        one.name.casefold() == other.name.casefold()
+        and abs(one.length_mm - other.length_mm) <= tolerance * longer
+    )
+
+
+def clear_changes(run: ColourRun) -> tuple[tuple[str, str, float], ...]:
+    """The colour changes that come once a repeat: (from, to, mm from the repeat's start).
+
+    These are the ones worth logging; the last wraps round to the start.
+    """
+    whole = run.unfolded
+    names = [segment.name.casefold() for segment in whole]
+    changes = list(zip(names, names[1:] + names[:1], strict=True))
+    return tuple(
+        (whole[i].name, whole[(i + 1) % len(whole)].name, end % run.repeat_length_mm)
+        for i, end in enumerate(run.boundaries_mm)
+        if changes.count(changes[i]) == 1 and changes[i][0] != changes[i][1]
+    )
+
+
+def repeat_cost_in_drift(difference_mm: float, repeat_length_mm: float, stitches: float) -> float:
+    """Stitches a round by which the colours would drift if the repeat is off by so much.
+
+    Raises:
+        PlanError: the repeat or the stitch count is not above zero.
+
+    """
+    check_positive(repeat_length_mm, "length of the repeat", "with its unit, as 152cm")
+    check_positive(stitches, "stitch count", "as 128")
+    # N + d = N L2 / L1
+    return stitches * difference_mm / repeat_length_mm

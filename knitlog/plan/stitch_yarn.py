@@ -1,0 +1,273 @@
+"""Yarn per stitch before the first round, four ways, each with its spread.
+
+From a gauge: Munden's law, a first guess (see :mod:`knitlog.yarn.gauge`).  From
+unravelling: pull out a counted run of stitches and measure the yarn, the way of
+EN 14970:2006 and BS 5441:1988.  From tags: hang two tags a known number of repeats
+apart on the yarn and count the stitches knitted between them.  From her own past
+projects with this yarn and needle.
+
+Whatever is known is combined by inverse variance, widened where the ways disagree by
+more than their own spreads allow (the Birge ratio: R. T. Birge, Physical Review 40,
+1932, 207).  The spreads a knitter is not asked for stand in :class:`MeasuringErrors`.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from knitlog.drift.result import Estimate
+from knitlog.plan.errors import PlanError, check_not_negative, check_positive
+from knitlog.plan.normal import ratio_estimate
+from knitlog.yarn.gauge import Gauge, Relaxation, yarn_per_stitch_from_gauge
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuringErrors:
+    """How far each way of measuring is trusted.
+
+    Common practice and own judgement, no source; a knitter with better figures may put
+    hers in.
+    """
+
+    gauge_law_share: float = 0.08
+    """Spread of hand knitting about Munden's machine-knit law, as a share."""
+    gauge_count_share: float = 0.015
+    """Spread of a gauge counted over 10 cm or 4 in: about a third of a stitch in 20."""
+    stitch_share: float = 0.06
+    """Spread of one stitch's yarn about the mean: 0.7 stitches over a round of 128."""
+    ruler_mm: float = 4.0
+    """Spread of one length of crimped yarn laid along a ruler, mm."""
+    straightening_share: float = 0.01
+    """Spread from how hard the crimp is pulled straight; the same every time."""
+    unravelled_ends_stitches: float = 0.4
+    """Spread of where the counted run begins and ends, stitches."""
+    swatch_share: float = 0.015
+    """Spread between a swatch and the project itself: another mood, flat against round."""
+    tag_reading_stitches: float = 0.5
+    """Spread of reading where a tag fell, both ends together, stitches."""
+    project_share: float = 0.03
+    """Spread between one project and the next with the same yarn and needle."""
+
+
+DEFAULT_ERRORS = MeasuringErrors()
+
+
+def from_gauge(
+    gauge: Gauge,
+    state: Relaxation = Relaxation.WET,
+    errors: MeasuringErrors = DEFAULT_ERRORS,
+) -> Estimate:
+    """Yarn per stitch from a gauge alone, mm (Munden 1959)."""
+    # s = Kw / (wales per unit length); the relative spreads add as squares
+    share = math.hypot(errors.gauge_law_share, errors.gauge_count_share)
+    return ratio_estimate(yarn_per_stitch_from_gauge(gauge, state), share)
+
+
+def from_unravelling(
+    stitches: float,
+    lengths_mm: Sequence[float],
+    errors: MeasuringErrors = DEFAULT_ERRORS,
+) -> Estimate:
+    """Yarn per stitch from pulling out ``stitches`` stitches once or more, mm.
+
+    Args:
+        stitches: stitches counted and pulled out each time.
+        lengths_mm: length of yarn each time, mm.
+        errors: spreads of measuring.
+
+    Raises:
+        PlanError: nothing was measured, or a count or length is not above zero.
+
+    """
+    check_positive(stitches, "number of stitches pulled out", "as 40")
+    if not lengths_mm:
+        raise PlanError("pull out a counted run of stitches and type the length, as 48.2cm")
+    for length in lengths_mm:
+        check_positive(length, "length of yarn pulled out", "with its unit, as 48.2cm")
+    times = len(lengths_mm)
+    mean = math.fsum(lengths_mm) / times / stitches
+    # of one trial, relative: ruler / length, ends / n, stitch to stitch / root n
+    assumed = math.hypot(
+        errors.ruler_mm / (mean * stitches),
+        errors.unravelled_ends_stitches / stitches,
+        errors.stitch_share / math.sqrt(stitches),
+    )
+    one_trial = max(assumed, _relative_scatter(lengths_mm))
+    # what does not average out: the pull of the hand, swatch against project
+    share = math.hypot(
+        one_trial / math.sqrt(times), errors.straightening_share, errors.swatch_share
+    )
+    return ratio_estimate(mean, share)
+
+
+def from_tags(
+    counts: Sequence[float],
+    repeat_length_mm: float,
+    repeats_between: float = 1,
+    repeat_sd_mm: float = 0.0,
+    errors: MeasuringErrors = DEFAULT_ERRORS,
+) -> Estimate:
+    """Yarn per stitch from stitches counted between two tags on the yarn, mm.
+
+    An error in the repeat's own length cancels when the drift is worked out with the
+    same length, since d = counted stitches * k - N; leave ``repeat_sd_mm`` at 0 for that.
+
+    Args:
+        counts: stitches between the tags, each time; halves allowed.
+        repeat_length_mm: length of one repeat, mm.
+        repeats_between: repeats of yarn between the tags.
+        repeat_sd_mm: spread of that length, mm, where millimetres themselves are wanted.
+        errors: spreads of measuring.
+
+    Raises:
+        PlanError: nothing was counted, or a count or length is not above zero.
+
+    """
+    check_positive(repeat_length_mm, "length of the repeat", "with its unit, as 152cm")
+    check_positive(repeats_between, "number of repeats between the tags", "as 1")
+    check_not_negative(repeat_sd_mm, "spread of the repeat's length", "in mm, as 5mm")
+    if not counts:
+        raise PlanError("count the stitches between the two tags and type them, as 127")
+    for count in counts:
+        check_positive(count, "number of stitches between the tags", "as 127")
+    times = len(counts)
+    count = math.fsum(counts) / times
+    # of one count, relative: reading / n, stitch to stitch / root n
+    assumed = math.hypot(
+        errors.tag_reading_stitches / count, errors.stitch_share / math.sqrt(count)
+    )
+    one_count = max(assumed, _relative_scatter(counts))
+    share = math.hypot(
+        one_count / math.sqrt(times), errors.swatch_share, repeat_sd_mm / repeat_length_mm
+    )
+    # s = k L / n; for 1 / n the mean lies higher by the spread squared
+    return ratio_estimate(
+        repeats_between * repeat_length_mm / count * (1 + one_count**2 / times), share
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class PastProject:
+    """Yarn per stitch found in one finished project, same yarn and needle."""
+
+    mean_mm: float
+    """Yarn per stitch, mm."""
+    sd_mm: float
+    """Its spread, mm."""
+
+
+_PRIOR_WORTH_PROJECTS = 2.0
+
+
+def from_past_projects(
+    projects: Sequence[PastProject], errors: MeasuringErrors = DEFAULT_ERRORS
+) -> Estimate:
+    """Yarn per stitch to expect of the next project, mm, from those before it.
+
+    A random-effects mean (R. DerSimonian and N. Laird, Controlled Clinical Trials 7,
+    1986, 177); the spread of the next project is that of the mean and of projects among
+    themselves.  With few projects the latter is hardly known, so it is held near
+    ``errors.project_share`` by weight of two projects (own choice).
+
+    Raises:
+        PlanError: no project, a mean not above zero or a spread below zero.
+
+    """
+    if not projects:
+        raise PlanError("there is no past project to go by: measure a swatch instead")
+    for project in projects:
+        check_positive(project.mean_mm, "yarn per stitch of a past project", "in mm, as 12mm")
+        check_not_negative(project.sd_mm, "spread of a past project", "in mm, as 0.2mm")
+    count = len(projects)
+    plain = math.fsum(p.mean_mm for p in projects) / count
+    assumed = (errors.project_share * plain) ** 2
+    # tau^2 between projects, shrunk towards what is assumed
+    found = _between_variance(projects)
+    between = (_PRIOR_WORTH_PROJECTS * assumed + (count - 1) * found) / (
+        _PRIOR_WORTH_PROJECTS + count - 1
+    )
+    weights = [1 / (p.sd_mm**2 + between) for p in projects]
+    total = math.fsum(weights)
+    mean = math.fsum(w * p.mean_mm for w, p in zip(weights, projects, strict=True)) / total
+    # the next project: between projects, and the mean itself
+    return ratio_estimate(mean, math.sqrt(between + 1 / total) / mean)
+
+
+def _between_variance(projects: Sequence[PastProject]) -> float:
+    """DerSimonian and Laird's tau^2, mm^2; 0 for one project."""
+    count = len(projects)
+    if count == 1:
+        return 0.0
+    # projects given without a spread are taken as equally well known
+    floor = max(max(p.sd_mm for p in projects) * 1e-3, 1e-9)
+    weights = [1 / max(p.sd_mm, floor) ** 2 for p in projects]
+    total = math.fsum(weights)
+    mean = math.fsum(w * p.mean_mm for w, p in zip(weights, projects, strict=True)) / total
+    # tau^2 = (Q - (m - 1)) / (sum w - sum w^2 / sum w), at least 0
+    q = math.fsum(w * (p.mean_mm - mean) ** 2 for w, p in zip(weights, projects, strict=True))
+    scale = total - math.fsum(w * w for w in weights) / total
+    return max(0.0, (q - (count - 1)) / scale)
+
+
+def _relative_scatter(values: Sequence[float]) -> float:
+    """Sample standard deviation over mean; 0 for fewer than three values."""
+    if len(values) < 3:
+        return 0.0
+    mean = math.fsum(values) / len(values)
+    variance = math.fsum((v - mean) ** 2 for v in values) / (len(values) - 1)
+    return math.sqrt(variance) / mean
+
+
+@dataclass(frozen=True, slots=True)
+class CombinedYarn:
+    """Several ways of knowing yarn per stitch, made one."""
+
+    estimate: Estimate
+    """Yarn per stitch, mm."""
+    shares: tuple[float, ...]
+    """How much each way counted, in the order given; they sum to 1."""
+    disagreement: float
+    """Birge ratio: 1 where the ways differ as their spreads allow, more where they do not."""
+    warning: str | None
+    """One sentence where they disagree badly."""
+
+
+_BADLY = 2.0
+
+
+def combine(estimates: Sequence[Estimate]) -> CombinedYarn:
+    """Combine estimates of yarn per stitch, weighing each by 1 / sd^2.
+
+    Raises:
+        PlanError: nothing to combine, or an estimate without a spread.
+
+    """
+    if not estimates:
+        raise PlanError("there is nothing to combine: measure yarn per stitch in some way first")
+    for estimate in estimates:
+        check_positive(estimate.mean, "yarn per stitch", "in mm, as 12mm")
+        check_positive(estimate.sd, "spread of yarn per stitch", "in mm, as 0.2mm")
+    weights = [1 / e.sd**2 for e in estimates]
+    total = math.fsum(weights)
+    # x = sum(w x) / sum(w), var = 1 / sum(w)
+    mean = math.fsum(w * e.mean for w, e in zip(weights, estimates, strict=True)) / total
+    sd = math.sqrt(1 / total)
+    ratio = 1.0
+    if len(estimates) > 1:
+        # Birge: R^2 = sum(w (x - mean)^2) / (n - 1)
+        q = math.fsum(w * (e.mean - mean) ** 2 for w, e in zip(weights, estimates, strict=True))
+        ratio = max(1.0, math.sqrt(q / (len(estimates) - 1)))
+    warning = None
+    if ratio > _BADLY:
+        low = min(e.mean for e in estimates)
+        high = max(e.mean for e in estimates)
+        warning = (
+            f"The ways disagree, from {low:.2f} to {high:.2f} mm a stitch: "
+            "measure again the one you trust least."
+        )
+    return CombinedYarn(
+        ratio_estimate(mean, sd * ratio / mean),
+        tuple(w / total for w in weights),
+        ratio,
+        warning,
+    )
