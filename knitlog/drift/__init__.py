@@ -20,6 +20,7 @@ from knitlog.drift.result import (
     StintDrift,
     Suspect,
 )
+from knitlog.drift.sections import Section
 
 __all__ = [
     "AlternativeReading",
@@ -35,6 +36,7 @@ __all__ = [
     "OffsetPath",
     "Prior",
     "Reading",
+    "Section",
     "Stint",
     "StintDrift",
     "Suspect",

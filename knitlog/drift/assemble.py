@@ -5,7 +5,8 @@ changed unlogged, where the offset jumped.  The fit compares accounts by their
 evidence; this module writes each down as numbers.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from math import sqrt
 from typing import Literal
 
 import numpy as np
@@ -229,7 +230,16 @@ def regression(log: DriftLog, line: Timeline, account: Account, prior: Prior) ->
         drift_row=drift_row,
         offset_row=np.array(end),
         drift_columns=tuple(drift_index),
+        least_reading_sd=max(_rounding_unit(readings.stitch) / sqrt(12.0), 1e-6),
     )
+
+
+def _rounding_unit(stitches: FloatArray) -> float:
+    """Return the unit all readings are multiples of: 1, a half, or 0 for none."""
+    for unit in (1.0, 0.5):
+        if np.all(np.mod(stitches, unit) == 0.0):
+            return unit
+    return 0.0
 
 
 def _stint_of(log: DriftLog, run: Segment) -> Stint:
@@ -246,15 +256,5 @@ def centred(reg: Regression) -> tuple[Regression, FloatArray]:
     stacked = np.vstack([reg.design, np.diag(weight) * 1e-3])
     target = np.concatenate([reg.y, weight * 1e-3 * reg.prior_mean])
     rough = np.linalg.lstsq(stacked, target, rcond=None)[0]
-    moved = Regression(
-        y=reg.y - reg.design @ rough,
-        design=reg.design,
-        at=reg.at,
-        steps=reg.steps,
-        prior_mean=reg.prior_mean - rough,
-        prior_precision=reg.prior_precision,
-        drift_row=reg.drift_row,
-        offset_row=reg.offset_row,
-        drift_columns=reg.drift_columns,
-    )
+    moved = replace(reg, y=reg.y - reg.design @ rough, prior_mean=reg.prior_mean - rough)
     return moved, rough

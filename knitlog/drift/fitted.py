@@ -23,6 +23,7 @@ from knitlog.drift.result import (
     StintDrift,
     Suspect,
 )
+from knitlog.drift.sections import Section, sections
 from knitlog.drift.unwrap import Unwrapping
 
 IN_LINE_SHARE = 0.005
@@ -81,6 +82,11 @@ class DriftFit:
         return offset_path(
             self.log, self._best, self.prior, self.tension_noise_sd, self.reading_noise_sd
         )
+
+    @cached_property
+    def sections(self) -> tuple[Section, ...]:
+        """Return yarn per stitch around the round, where two or more changes are logged."""
+        return sections(self.log, self._best)
 
     def forecast(self, rounds_ahead: int) -> Forecast:
         """Return the offset of each of the next ``rounds_ahead`` rounds if nothing is done."""

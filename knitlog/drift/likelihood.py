@@ -54,6 +54,8 @@ class Regression:
     """c with c'b + g[last] the offset at the last logged round, shape (p,)."""
     drift_columns: tuple[int, ...]
     """Columns of X that are the drifts of the segments, in order."""
+    least_reading_sd: float = 1e-6
+    """What rounding alone puts into a reading, stitches: m is never below it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,6 +217,7 @@ def _log_scales(
         slope = -free + pull - precision * (mode - centre)
         bend = 2.0 * pull + precision
         mode = mode + np.clip(slope / bend, -1.0, 1.0)
+    mode = np.maximum(mode, np.log(reg.least_reading_sd))
     pull = rss * np.exp(-2.0 * mode)
     return mode, 1.0 / np.sqrt(2.0 * pull + precision)
 
@@ -231,6 +234,7 @@ def posterior(
     count = int(keep.sum())
     mode, spread = _log_scales(reg, sums, count, noise, prior, stitches)
     log_m = mode[:, None] + spread[:, None] * _SCALE_NODES
+    possible = log_m >= np.log(reg.least_reading_sd) - 1e-9
     k, j = log_m.shape
     p = reg.design.shape[1]
     inv_var = np.exp(-2.0 * log_m)
@@ -254,6 +258,7 @@ def posterior(
     log_prior = -0.5 * (z_m**2 + z_w**2) - _LOG_2PI - 2.0 * np.log(prior.noise_log_sd)
     width = np.log(spread)[:, None] + np.log(_SCALE_NODES[1] - _SCALE_NODES[0])
     log_weight = log_like + log_prior + width + noise.log_weight[:, None]
+    log_weight = np.where(possible, log_weight, -np.inf)
 
     # drift = c'b; offset = c'b + g[n]; last tension error = g[n] - g[n-1]
     rows = np.zeros((k, 3, p))

@@ -69,6 +69,9 @@ class DriftLog:
     homes: dict[int, float] = field(default_factory=dict)
     """Where each colour change should fall, by its number, if the knitter has said so;
     otherwise the first round logged is taken to be in place."""
+    change_marks_mm: dict[int, float] = field(default_factory=dict)
+    """Where each colour change lies along the yarn, mm from the first, by its number; lets
+    the fit say which part of the round takes more yarn."""
     flat: bool = False
     """True for rows worked back and forth."""
     yarn_thickness_mm: float | None = None
