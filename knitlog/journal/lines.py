@@ -2,7 +2,8 @@
 
 A line is one JSON object that ends in ``"check":"xxxxxxxx"}``: the CRC-32 (as in
 ISO 3309 and zlib) of everything before it, so that a damaged digit is noticed and
-not believed.  A line without a check, written by hand, is taken as it is.
+not believed.  A line without a check, written by hand, is taken as it is.  Later
+schemas must keep the check, so that a newer line can be told from a damaged one.
 
 Reading never gives up on a file because of one line: a line that cannot be
 understood is reported by its number and skipped.
@@ -11,7 +12,7 @@ understood is reported by its number and skipped.
 import json
 import re
 import zlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pydantic import ValidationError
 
@@ -45,8 +46,21 @@ class Decoded:
     problems: tuple[Problem, ...]
     newer_schema: int | None
     """Highest schema met that this version does not know."""
+    line_count: int
+    """Lines in the file, an unfinished one counted too."""
     open_tail: bool
     """True if the file does not end with a line break."""
+
+    def with_event(self, event: Event) -> "Decoded":
+        """Give what the file holds once ``event`` is appended on a line of its own."""
+        number = self.line_count + 1
+        return replace(
+            self,
+            events=(*self.events, event),
+            lines=(*self.lines, number),
+            line_count=number,
+            open_tail=False,
+        )
 
 
 def encode(event: Event) -> bytes:
@@ -67,12 +81,13 @@ def decode(data: bytes) -> Decoded:
         line = chunk.removesuffix(b"\r")
         if not line:
             continue
-        event = _event_of(line)
+        opened = _opened(line)
+        event = None if opened is None else _event_of(opened)
         if event is not None:
             events.append(event)
             numbers.append(number)
             continue
-        schema = _schema_of(line)
+        schema = None if opened is None else _schema_of(opened)
         if schema is not None and schema > SCHEMA:
             newer = max(newer or 0, schema)
         elif open_tail and number == len(chunks):
@@ -90,30 +105,38 @@ def decode(data: bytes) -> Decoded:
                     f"Line {number} is damaged; it is kept as it is and the rest is used.",
                 )
             )
-    return Decoded(tuple(events), tuple(numbers), tuple(problems), newer, open_tail)
+    return Decoded(
+        events=tuple(events),
+        lines=tuple(numbers),
+        problems=tuple(problems),
+        newer_schema=newer,
+        line_count=len(chunks) if open_tail else len(chunks) - 1,
+        open_tail=open_tail,
+    )
 
 
-def _event_of(line: bytes) -> Event | None:
+def _opened(line: bytes) -> bytes | None:
+    """Give the JSON object of a line without its check; None if the check is wrong."""
     if len(line) > MAX_LINE_BYTES:
         return None
     found = _CHECK.search(line, max(0, len(line) - _CHECK_BYTES))
-    if found:
-        body = line[: found.start()]
-        if zlib.crc32(body) != int(found[1], 16):
-            return None
-        line = body + b"}"
+    if found is None:
+        return line
+    body = line[: found.start()]
+    return body + b"}" if zlib.crc32(body) == int(found[1], 16) else None
+
+
+def _event_of(opened: bytes) -> Event | None:
     try:
-        return event_adapter.validate_json(line)
+        return event_adapter.validate_json(opened)
     except ValidationError:
         return None
 
 
-def _schema_of(line: bytes) -> int | None:
+def _schema_of(opened: bytes) -> int | None:
     """Give the schema a line says it was written under, if it says one at all."""
-    if len(line) > MAX_LINE_BYTES:
-        return None
     try:
-        found = json.loads(line)
+        found = json.loads(opened)
     except (ValueError, RecursionError):
         return None
     schema = found.get("schema") if isinstance(found, dict) else None

@@ -58,6 +58,28 @@ class JournalFile:
             disk.create_file(path, b"".join(encode(e) for e in first))
         return cls.open(path)
 
+    @classmethod
+    def mend(cls, path: str | Path, set_up: ProjectSetUp) -> "JournalFile":
+        """Open a journal whose set-up line is damaged, by appending a new set-up.
+
+        The rounds in it are then placed by the new facts; the damaged line stays.
+
+        Raises:
+            JournalError: the journal needs no mending, or cannot be written.
+
+        """
+        path = Path(path)
+        with disk.locked(path):
+            data, _ = disk.read_file(path)
+            decoded = decode(data)
+            if any(isinstance(event, ProjectSetUp) for event in decoded.events):
+                raise JournalError(f"{quoted(path.name, 100)} needs no mending.")
+            if decoded.newer_schema is not None or not _is_ours(data):
+                return cls.open(path)  # says what it is instead
+            line = encode(set_up)
+            disk.append_line(path, b"\n" + line if decoded.open_tail else line)
+        return cls.open(path)
+
     @property
     def state(self) -> ProjectState:
         """The project as it stood when the file was last read or written."""
@@ -101,8 +123,8 @@ class JournalFile:
             line = encode(event)
             if self._decoded.open_tail:
                 line = b"\n" + line  # leaves a torn line alone, on a line of its own
-            disk.append_line(self.path, line)
-            self._take(*_read(self.path))
+            stamp = disk.append_line(self.path, line)
+            self._take(self._decoded.with_event(event), stamp)
         return self._state
 
     def what_if(self, event: Event) -> ProjectState:
@@ -139,13 +161,18 @@ def _read(path: Path) -> tuple[Decoded, disk.Stamp]:
                 f"{name} was written by a newer knitlog (schema {decoded.newer_schema}; this one "
                 f"reads up to {SCHEMA}); install the newer version to open it."
             )
-        if decoded.events:
+        if decoded.events or _is_ours(data):
             raise SetUpMissingError(
                 f"The line of {name} that sets the project up is damaged, so its rounds cannot be "
                 "placed; the file is kept as it is. Set the project up again from its facts."
             )
         raise JournalError(f"{name} is not a knitlog journal; is it the right file?")
     return decoded, stamp
+
+
+def _is_ours(data: bytes) -> bool:
+    """True if a file begins as our journals do."""
+    return data.removeprefix(b"\xef\xbb\xbf").startswith(b'{"schema":')
 
 
 def _read_only(decoded: Decoded) -> str | None:
