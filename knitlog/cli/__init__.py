@@ -4,6 +4,7 @@
 imports what it needs when it runs, so that logging a round starts quickly.
 """
 
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -96,4 +97,6 @@ def run(arguments: Sequence[str]) -> int:
 
 def main() -> None:
     """Run the installed ``knitlog`` command."""
+    # pydantic would look through every installed package for plugins, at every start
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     sys.exit(run(sys.argv[1:]))

@@ -42,6 +42,8 @@ def guarded(run: Callable[[], object]) -> int:
         return FAILED
     except Exception as error:
         code, sentence = explain(error)
+        if isinstance(error, OSError):
+            _hush_stdout()  # what is left in the buffer must not fail a second time
         if os.environ.get("KNITLOG_DEBUG"):
             traceback.print_exc()
         complain(sentence)

@@ -1,0 +1,140 @@
+"""Whole projects, from the command line."""
+
+from pathlib import Path
+
+from knitlog.journal.store import JournalFile
+
+from .conftest import SAMPLES, Knitlog
+
+
+def test_a_new_project_keeps_every_fact(knitlog: Knitlog, folder: Path) -> None:
+    done = knitlog(
+        "new",
+        "Red hat",
+        *("--stitches", "96", "--repeats", "2", "--repeat-length", "1.5yd", "--needle", "UK 7"),
+        *("--gauge", "20 st/4in", "--rounds", "48", "--tolerance", "2.5", "--multiple", "4"),
+        *("--needles-owned", "4mm, US 7", "--home", "20, 68", "--target-drift", "-0.5"),
+        *("--yarn-thickness", "2.2mm", "--max-size-change", "5", "--about", "for the hut"),
+    )
+    assert done.code == 0
+    assert "knitlog log red-hat 37" in done.out
+    state = JournalFile.open(folder / "red-hat.knitlog").state
+    facts = state.facts
+    assert (state.name, state.about) == ("Red hat", "for the hut")
+    assert (facts.stitches, facts.repeats, facts.needle_mm) == (96, 2.0, 4.5)
+    assert facts.repeat_length_mm == 1371.6  # 1.5 yd of 914.4 mm exactly
+    assert facts.gauge_stitches_per_cm == 20 / 10.16  # 4 in = 10.16 cm exactly
+    assert (facts.planned_rounds, facts.tolerance, facts.multiple) == (48, 2.5, 4)
+    assert facts.needles_owned_mm == (4.0, 4.5)
+    assert facts.homes == {1: 20.0, 2: 68.0}
+    assert (facts.target_drift, facts.flat) == (-0.5, False)
+    assert (facts.yarn_thickness_mm, facts.max_size_change_percent) == (2.2, 5.0)
+
+
+def test_the_folder_option_comes_before_the_environment(
+    knitlog: Knitlog, folder: Path, tmp_path: Path
+) -> None:
+    other = tmp_path / "other"
+    assert knitlog("--folder", other, "new", "Red hat", "--stitches", "96").code == 0
+    assert (other / "red-hat.knitlog").exists()
+    assert not folder.exists()
+
+
+def test_a_name_taken_is_not_overwritten(knitlog: Knitlog, hat: str, folder: Path) -> None:
+    before = (folder / "red-hat.knitlog").read_bytes()
+    done = knitlog("new", "red HAT", "--stitches", "50")
+    assert done.code == 2
+    assert "already a project" in done.sentence
+    assert (folder / "red-hat.knitlog").read_bytes() == before
+
+
+def test_the_list_shows_the_latest_first_and_what_cannot_be_opened(
+    knitlog: Knitlog, hat: str, folder: Path
+) -> None:
+    knitlog("new", "Blue cowl", "--stitches", "120")
+    knitlog("finish", "blue")
+    (folder / "torn.knitlog").write_bytes(b"")
+    out = knitlog("list").out.splitlines()
+    assert out[0].split() == ["Name", "Rounds", "Last", "logged", "Project"]
+    assert any(line.startswith("red-hat") and "3 of 48" in line for line in out)
+    assert any("Blue cowl (finished)" in line for line in out)
+    assert any(line.startswith("! torn:") and "empty" in line for line in out)
+
+
+def test_an_empty_folder_says_how_to_begin(knitlog: Knitlog) -> None:
+    done = knitlog("list")
+    assert done.code == 0
+    assert "knitlog new" in done.out
+
+
+def test_show_tells_verdict_facts_and_last_rounds(knitlog: Knitlog, hat: str) -> None:
+    for entry in ("+2", "+2.5", "+2", "+3", "+2", "+2"):
+        knitlog("log", hat, entry)
+    out = knitlog("show", hat).out
+    assert out.startswith("Red hat\n")
+    assert "Stitches too small" in out
+    assert "Do this:" in out
+    assert "3.5 mm (US 4)" in out
+    assert "9 of 48 planned" in out
+    assert "Round   9:" in out
+    assert "Undo would take back round 9." in out
+
+
+def test_show_of_a_project_without_rounds(knitlog: Knitlog) -> None:
+    knitlog("new", "Scarf", "--stitches", "60", "--flat")
+    out = knitlog("show", "scarf").out
+    assert "No round logged yet" in out
+    assert "60 in a row" in out
+
+
+def test_settings_change_and_forget_facts(knitlog: Knitlog, hat: str, folder: Path) -> None:
+    assert knitlog("settings", hat, "--tolerance", "4", "--name", "Redder hat").code == 0
+    assert knitlog("settings", hat, "--forget", "repeat-length").code == 0
+    state = JournalFile.open(folder / "red-hat.knitlog").state
+    assert (state.name, state.facts.tolerance) == ("Redder hat", 4.0)
+    assert state.facts.repeat_length_mm is None
+    assert knitlog("settings", hat).code == 2
+
+
+def test_a_finished_project_takes_no_rounds_until_that_is_undone(
+    knitlog: Knitlog, hat: str
+) -> None:
+    assert "finished after 3 rounds" in knitlog("finish", hat).out
+    done = knitlog("log", hat, "37")
+    assert done.code == 2
+    assert "finished" in done.sentence
+    assert knitlog("undo", hat).code == 0
+    assert knitlog("log", hat, "37").code == 0
+
+
+def test_export_and_import_bring_the_same_log_back(
+    knitlog: Knitlog, folder: Path, tmp_path: Path
+) -> None:
+    for sample in sorted(SAMPLES.glob("*.knitlog")):
+        assert knitlog("import", sample, "--name", f"{sample.stem} one").code == 0
+        table = tmp_path / f"{sample.stem}.csv"
+        assert knitlog("export", f"{sample.stem} one", "-o", table).code == 0
+        assert knitlog("export", f"{sample.stem} one").out == table.read_text(encoding="utf-8")
+        assert knitlog("import", table, "--name", f"{sample.stem} two").code == 0
+        one = JournalFile.open(folder / f"{sample.stem}-one.knitlog").state
+        two = JournalFile.open(folder / f"{sample.stem}-two.knitlog").state
+        assert [(e.round, e.positions) for e in one.entries] == [
+            (e.round, e.positions) for e in two.entries
+        ]
+        assert one.facts == two.facts
+        assert one.stints == two.stints
+        assert [(f.after_round, f.taken_out) for f in one.fixes] == [
+            (f.after_round, f.taken_out) for f in two.fixes
+        ]
+
+
+def test_import_takes_facts_from_options(knitlog: Knitlog, folder: Path, tmp_path: Path) -> None:
+    table = tmp_path / "plain.csv"
+    table.write_text("round,stitch\n1,30\n2,32\n")
+    done = knitlog("import", table)
+    assert done.code == 2
+    assert "stitch" in done.sentence
+    assert knitlog("import", table, "--stitches", "90", "--tolerance", "2").code == 0
+    state = JournalFile.open(folder / "plain.knitlog").state
+    assert (state.facts.stitches, state.facts.tolerance, state.last_round) == (90, 2.0, 2)
+    assert knitlog("import", table, "--stitches", "90").code == 2  # the name is taken

@@ -1,0 +1,134 @@
+"""At the needles, from the command line."""
+
+from pathlib import Path
+
+import pytest
+
+from knitlog.journal.store import JournalFile
+
+from .conftest import Knitlog
+
+
+def journal(folder: Path, slug: str = "red-hat") -> JournalFile:
+    return JournalFile.open(folder / f"{slug}.knitlog")
+
+
+def stitches(folder: Path) -> list[list[float]]:
+    return [[p.stitch for p in e.positions] for e in journal(folder).state.entries]
+
+
+@pytest.mark.parametrize(
+    ("entry", "stitch", "told"),
+    [
+        (["37"], [37.0], "4 short of the one below"),
+        (["+2"], [43.0], "2 past the one below"),
+        (["-1.5"], [39.5], "1.5 short of the one below"),
+        (["="], [41.0], "in line with the one below"),
+        (["37.5", "81"], [37.5, 81.0], "stitch 81"),
+        (["0"], [0.0], "41 short of"),
+        (["96"], [96.0], "41 short of"),
+        (["+60"], [5.0], "36 short of"),  # wraps at 96
+    ],
+)
+def test_a_round_costs_one_word(
+    knitlog: Knitlog, hat: str, folder: Path, entry: list[str], stitch: list[float], told: str
+) -> None:
+    done = knitlog("log", hat, *entry)
+    assert done.code == 0
+    assert done.out.startswith("Round 4 logged: ")
+    assert told in done.out
+    assert stitches(folder)[-1] == stitch
+
+
+def test_a_minus_is_an_entry_wherever_it_stands(knitlog: Knitlog, hat: str, folder: Path) -> None:
+    assert knitlog("log", hat, "-1.5", "--note", "after the storm").code == 0
+    assert knitlog("log", "--note", "and more", hat, "-.5").code == 0
+    assert stitches(folder)[3:] == [[39.5], [39.0]]
+    assert [n.text for n in journal(folder).state.notes] == ["after the storm", "and more"]
+
+
+def test_a_mistyped_option_is_not_taken_for_an_entry(
+    knitlog: Knitlog, hat: str, folder: Path
+) -> None:
+    done = knitlog("log", hat, "37", "--rond", "3")
+    assert done.code == 2
+    assert "--rond" in done.sentence
+    assert len(stitches(folder)) == 3
+
+
+def test_a_round_can_be_skipped_and_corrected(knitlog: Knitlog, hat: str, folder: Path) -> None:
+    assert "Round 7 logged" in knitlog("log", hat, "50", "--round", "7").out
+    done = knitlog("log", hat, "40", "--round", "2")
+    assert "Round 2 corrected: stitch 40 (3 past the one below)." in done.out
+    assert [e.round for e in journal(folder).state.entries] == [1, 2, 3, 7]
+    assert "Round 8 logged" in knitlog("log", hat, "=").out
+
+
+def test_undo_and_redo_say_what_they_do_and_erase_nothing(
+    knitlog: Knitlog, hat: str, folder: Path
+) -> None:
+    before = (folder / "red-hat.knitlog").read_bytes()
+    assert knitlog("undo", hat).out == "Took back round 3.\n"
+    assert len(stitches(folder)) == 2
+    assert knitlog("redo", hat).out == "Brought back round 3.\n"
+    assert len(stitches(folder)) == 3
+    assert (folder / "red-hat.knitlog").read_bytes().startswith(before)
+    done = knitlog("redo", hat)
+    assert done.code == 2
+    assert "nothing to bring back" in done.sentence
+
+
+def test_fixes_and_changes_are_logged(knitlog: Knitlog, hat: str, folder: Path) -> None:
+    done = knitlog("fix", hat, "-8", "--how", "rip back", "--over", "20", "--minutes", "6")
+    assert done.out == "Fix logged after round 3: -8 stitches taken out.\n"
+    done = knitlog("change", hat, "--needle", "US 5", "--stitches", "98")
+    assert done.out == "From round 4: needle 3.75 mm (US 5, UK 9).\nFrom round 4: 98 stitches.\n"
+    assert knitlog("join", hat, "--stitch", "40").out == "New skein joined in round 4.\n"
+    state = journal(folder).state
+    fix = state.fixes[0]
+    assert (fix.taken_out, fix.how, fix.over_stitches, fix.minutes) == (-8.0, "rip back", 20.0, 6.0)
+    assert (state.stitches, state.needle_mm) == (98, 3.75)
+    assert (state.joins[0].round, state.joins[0].stitch) == (4, 40.0)
+
+
+def test_change_without_a_change_says_what_to_type(knitlog: Knitlog, hat: str) -> None:
+    done = knitlog("change", hat)
+    assert done.code == 2
+    assert "--needle" in done.sentence
+
+
+def test_rounds_can_be_ripped_back(knitlog: Knitlog, hat: str, folder: Path) -> None:
+    assert knitlog("rip", hat, "1").out == "Ripped back to round 1; the next is round 2.\n"
+    assert stitches(folder) == [[37.0]]
+    assert knitlog("rip", hat, "5").code == 2
+
+
+def test_notes_and_sittings(knitlog: Knitlog, hat: str, folder: Path) -> None:
+    assert (
+        knitlog("note", hat, "by", "candle", "light", "--round", "2").out == "Noted on round 2.\n"
+    )
+    assert knitlog("note", hat, "for the hut").out == "Noted.\n"
+    assert [(n.text, n.round) for n in journal(folder).state.notes] == [
+        ("by candle light", 2),
+        ("for the hut", None),
+    ]
+    assert knitlog("sitting", hat, "start").code == 0
+    assert knitlog("sitting", hat, "end").code == 0
+    assert knitlog("sitting", hat, "pause").code == 2
+
+
+def test_a_project_is_found_by_the_beginning_of_its_name(
+    knitlog: Knitlog, hat: str, folder: Path
+) -> None:
+    assert knitlog("log", "red", "=").code == 0
+    done = knitlog("log", "blue", "=")
+    assert done.code == 2
+    assert "no project 'blue'" in done.sentence
+
+
+def test_flat_rows_do_not_wrap(knitlog: Knitlog) -> None:
+    knitlog("new", "scarf", "--stitches", "72", "--flat")
+    assert knitlog("log", "scarf", "70").code == 0
+    done = knitlog("log", "scarf", "+5")
+    assert done.code == 2
+    assert "off the edge" in done.sentence
