@@ -55,14 +55,17 @@ def read_file(path: Path, max_bytes: int = MAX_FILE_BYTES) -> tuple[bytes, Stamp
     try:
         with path.open("rb") as file:
             status = os.fstat(file.fileno())
-            if not stat.S_ISREG(status.st_mode):
-                raise JournalError(f"{name} is not a file; give the name of one.")
-            if status.st_size <= max_bytes:
+            is_file = stat.S_ISREG(status.st_mode)
+            if is_file and status.st_size <= max_bytes:
                 data = file.read(max_bytes + 1)
                 if len(data) <= max_bytes:
                     return data, stamp_of(os.fstat(file.fileno()))
     except OSError as error:
         raise _cannot_read(name, error) from None
+    except ValueError:  # a NUL character
+        raise JournalMissingError(f"{name} cannot be the name of a file.") from None
+    if not is_file:
+        raise JournalError(f"{name} is not a file; give the name of one.")
     raise JournalError(
         f"{name} is larger than {max_bytes // (1024 * 1024)} MB, too large for a log; "
         "is it the right file?"
@@ -84,20 +87,20 @@ def _reason(error: OSError) -> str:
 
 
 @contextlib.contextmanager
-def locked(path: Path, seconds: float = LOCK_SECONDS) -> Iterator[None]:
+def locked(path: Path) -> Iterator[None]:
     """Hold the journal's lock, so that no second process writes meanwhile.
 
     Raises:
         JournalMissingError: the folder is gone.
         JournalReadOnlyError: the folder cannot be written.
-        NotSavedError: another process held the lock for ``seconds``.
+        NotSavedError: another process held the lock for too long.
 
     """
-    if not path.parent.is_dir():  # the lock would quietly make the folder again
-        raise _folder_gone(path)
     lock = FileLock(path.with_name(f".{path.name}.lock"))
     try:
-        lock.acquire(timeout=seconds, poll_interval=0.01)
+        if not path.parent.is_dir():  # the lock would quietly make the folder again
+            raise _folder_gone(path)
+        lock.acquire(timeout=LOCK_SECONDS, poll_interval=0.01)
     except Timeout:
         raise NotSavedError(
             "Another knitlog is busy with this journal; close it or try again."
@@ -130,15 +133,15 @@ def append_line(path: Path, line: bytes) -> Stamp:
         start = os.fstat(fd).st_size
         if start + len(line) > MAX_FILE_BYTES:
             raise NotSavedError("This journal is full; finish the project and begin a new one.")
-        try:
-            _write_all(fd, line)
-            os.fsync(fd)
-            return stamp_of(os.fstat(fd))
-        except OSError as error:
-            _take_back(fd, start, len(line))
-            raise _cannot_write(path, error) from None
+        written, failure = _write_and_flush(fd, line)
+        if failure is not None:
+            _take_back(fd, start, written)
+            raise _cannot_write(path, failure)
+        return stamp_of(os.fstat(fd))
+    except OSError as error:
+        raise _cannot_write(path, error) from None
     finally:
-        with contextlib.suppress(OSError):
+        with contextlib.suppress(OSError):  # it is on disk already
             os.close(fd)
 
 
@@ -149,18 +152,19 @@ def create_file(path: Path, data: bytes, *, overwrite: bool = False) -> Stamp:
         JournalError: there is already such a file, or it cannot be written.
 
     """
-    if not overwrite and (path.exists() or path.is_symlink()):
-        raise JournalError(
-            f"There is already a file {quoted(str(path), 200)}; choose another name."
-        )
     draft = path.with_name(f".{path.name}.new")
     try:
+        if not overwrite and (path.exists() or path.is_symlink()):
+            raise JournalError(
+                f"There is already a file {quoted(str(path), 200)}; choose another name."
+            )
         fd = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | _BINARY, 0o666)
         try:
-            _write_all(fd, data)
-            os.fsync(fd)
+            _, failure = _write_and_flush(fd, data)
         finally:
             os.close(fd)
+        if failure is not None:
+            raise failure
         draft.replace(path)
         _flush_folder(path.parent)
         return stamp_of(path.stat())
@@ -186,20 +190,28 @@ def make_folder(folder: Path) -> None:
         ) from None
 
 
-def _write_all(fd: int, data: bytes) -> None:
-    """Write all of ``data``: one call, unless the system takes only part of it."""
-    written = os.write(fd, data)
-    while written < len(data):
-        more = os.write(fd, data[written:])
-        if more == 0:
-            raise OSError(errno.EIO, os.strerror(errno.EIO))
-        written += more
+def _write_and_flush(fd: int, data: bytes) -> tuple[int, OSError | None]:
+    """Write all of ``data`` and flush it: one write, unless the system takes only part of it.
+
+    Gives the bytes written and what went wrong, if anything.
+    """
+    written = 0
+    try:
+        while written < len(data):
+            taken = os.write(fd, data[written:])
+            if taken == 0:
+                return written, OSError(errno.EIO, os.strerror(errno.EIO))
+            written += taken
+        os.fsync(fd)
+    except OSError as error:
+        return written, error
+    return written, None
 
 
-def _take_back(fd: int, start: int, length: int) -> None:
+def _take_back(fd: int, start: int, written: int) -> None:
     """Cut off the part of our own write that was never acknowledged, if nothing follows it."""
     with contextlib.suppress(OSError):
-        if start <= os.fstat(fd).st_size <= start + length:
+        if written and os.fstat(fd).st_size == start + written:
             os.ftruncate(fd, start)
             os.fsync(fd)
 

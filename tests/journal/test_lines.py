@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from knitlog.journal.lines import MAX_LINE_BYTES, Decoded, decode, encode
+from knitlog.journal.lines import MAX_LINE_BYTES, Decoded, decode
 
 FIXTURE = (Path(__file__).parent / "fixtures" / "schema_1.knitlog").read_bytes()
 LINES = FIXTURE.splitlines(keepends=True)
