@@ -25,11 +25,15 @@ def fit_object(file: str, view: Look) -> dict[str, Any]:
     return {
         "file": file,
         "rounds": fit.rounds_logged if fit else len(view.state.entries),
-        "drift": _numbers(fit and fit.drift, "mean", "sd", "low95", "high95"),
-        "offset": _numbers(fit and fit.offset, "mean", "sd", "low95", "high95"),
-        "yarn_per_stitch_mm": _numbers(fit and fit.yarn_per_stitch_mm, "mean", "low95", "high95"),
+        "drift": _numbers(fit.drift if fit else None, "mean", "sd", "low95", "high95"),
+        "offset": _numbers(fit.offset if fit else None, "mean", "sd", "low95", "high95"),
+        "yarn_per_stitch_mm": _numbers(
+            fit.yarn_per_stitch_mm if fit else None, "mean", "low95", "high95"
+        ),
         "target_yarn_per_stitch_mm": fit.target_yarn_per_stitch_mm if fit else None,
-        "yarn_error_percent": _numbers(fit and fit.yarn_error_percent, "mean", "low95", "high95"),
+        "yarn_error_percent": _numbers(
+            fit.yarn_error_percent if fit else None, "mean", "low95", "high95"
+        ),
         "tension_noise_sd": fit.tension_noise_sd if fit else None,
         "reading_noise_sd": fit.reading_noise_sd if fit else None,
         "direction": fit.direction if fit else "unclear",

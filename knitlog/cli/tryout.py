@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import tempfile
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 
 @click.command("try")
@@ -45,12 +49,14 @@ def try_sample(folder: Path | None, sample: str | None, only_list: bool) -> None
         run_app(Path(place), project=name)
 
 
-def _list_samples(known: dict[str, object]) -> None:
+def _list_samples(names: Iterable[str]) -> None:
     from knitlog.cli.wording import say, table
-    from knitlog.journal.store import JournalFile
+    from knitlog.journal.store import SUFFIX, JournalFile
+    from knitlog.workbench import lay_out_samples
 
-    rows = []
-    for name, path in known.items():
-        state = JournalFile.open(Path(str(path))).state
-        rows.append((name, state.name, state.about))
-    say(table(rows))
+    with tempfile.TemporaryDirectory(prefix="knitlog-try-") as place:
+        lay_out_samples(Path(place))
+        states = [(name, JournalFile.open(Path(place) / f"{name}{SUFFIX}").state) for name in names]
+    say(iter(["Sample projects, all of them invented:", ""]))
+    about = [state.about.partition(" Invented")[0] for _, state in states]
+    say(table([(n, s.name, text) for (n, s), text in zip(states, about, strict=True)]))

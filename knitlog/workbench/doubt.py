@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 _ROUNDS_TO_JUDGE = 3
 """Below so many rounds nothing is odd."""
-_ODD_JUMP_SDS = 5.0
+_ODD_JUMP_SDS = 4.0
 _LEAST_ODD_JUMP = 6.0
 """Stitches; a smaller step is never asked about (common practice, no source)."""
 
