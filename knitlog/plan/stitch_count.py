@@ -289,7 +289,10 @@ def _nothing_fits(question: StitchCountQuestion, needles: tuple[float, ...]) -> 
     ]
     wanted = question.wanted_size_mm
     if wanted is None:
-        return "no stitch count fits this pattern multiple: try a smaller multiple"
+        return (
+            f"a spiral of {question.wanted_drift:g} stitches a round leaves no round at all: "
+            "ask for a slower one"
+        )
     nearest = min(sizes, key=lambda size: abs(size - wanted))
     return (
         f"no stitch count makes {wanted / 10:.0f} cm with whole repeats: the nearest size at which "

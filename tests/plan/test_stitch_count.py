@@ -162,6 +162,21 @@ def test_a_spiral_leaves_so_many_stitches_out() -> None:
     assert best.chance_in_tolerance == pytest.approx(stacked.chance_in_tolerance, abs=0.01)
 
 
+def test_a_spiral_faster_than_the_round_is_refused() -> None:
+    with pytest.raises(PlanError, match="leaves no round"):
+        find_stitch_counts(question(repeats=(1,), wanted_drift=200.0))
+
+
+def test_an_uneven_hand_stacks_less_often() -> None:
+    even, uneven = (
+        find_stitch_counts(question(repeats=(2,), yarn_per_stitch=SURE, tension_noise_sd=w))[0]
+        for w in (0.0, 1.5)
+    )
+    # 127 exactly, no unevenness: certain; 1.5 over 4 rounds is 3: P(|z| < 1) = 68.27 %
+    assert even.chance_in_tolerance == 1.0
+    assert uneven.chance_in_tolerance == pytest.approx(0.6827, abs=1e-4)
+
+
 def test_without_a_gauge_the_size_comes_from_the_yarn() -> None:
     # wet relaxed Kw 4.1: a stitch is 24 / 4.1 = 5.854 mm wide
     found = find_stitch_counts(question(gauge=None, repeats=(2,)))[0]

@@ -82,6 +82,13 @@ def test_sure_rounds_are_fewer_than_expected(length: float, stitches: int, s: fl
     assert left.rounds_left.mean * stitches * s == pytest.approx(length)
 
 
+def test_yarn_known_exactly_either_lasts_or_does_not() -> None:
+    # 90 m at exactly 1.5 m a round
+    left = rounds_left_by_length(90_000, 125, normal_estimate(12.0, 0.0))
+    assert (left.chance_for(60), left.chance_for(61)) == (1.0, 0.0)
+    assert left.sure_rounds == 60
+
+
 def test_skeins_needed_by_hand() -> None:
     # 500 rounds of 1.5 m are 750 m; skeins of 400 m: 2 skeins are 800 m = 533 rounds,
     # spread root(2^2 + 3^2) = 3.6 % of 533 = 19.2; (533.3 - 500)/19.2 = 1.73 sd: 95.8 %
