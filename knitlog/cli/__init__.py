@@ -14,6 +14,7 @@ import click
 from knitlog import __version__
 from knitlog.cli.guard import guarded
 from knitlog.cli.measure import advise, fit
+from knitlog.cli.plan import plan
 from knitlog.cli.projects import (
     export_project,
     finish,
@@ -30,7 +31,7 @@ from knitlog.cli.tryout import try_sample
 _SECTIONS: dict[str, tuple[click.Command, ...]] = {
     "Begin and look": (new, list_projects, show, try_sample),
     "At the needles": (log, note, fix, change, join, rip, undo, redo, sitting),
-    "The drift and what to do": (fit, advise),
+    "The drift and what to do": (fit, advise, plan),
     "Keep": (settings, finish, import_project, export_project, completion),
 }
 
