@@ -7,7 +7,9 @@ make up the answer (Bayesian model averaging; Hoeting et al. 1999), each with bo
 integrated out (see :mod:`knitlog.drift.likelihood`).
 """
 
-from dataclasses import dataclass
+from bisect import bisect_right
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -15,11 +17,18 @@ from knitlog.drift.accounts import Weighed
 from knitlog.drift.assemble import Account, Timeline, centred, regression, timeline, turns_move_on
 from knitlog.drift.errors import LogError
 from knitlog.drift.fitted import DriftFit, tell
-from knitlog.drift.likelihood import BoolArray, Noise, coarse_nodes, finer_nodes, posterior
+from knitlog.drift.likelihood import (
+    BoolArray,
+    Noise,
+    coarse_nodes,
+    finer_nodes,
+    posterior,
+    without_idle_nodes,
+)
 from knitlog.drift.log import DriftLog
 from knitlog.drift.mixture import weights
 from knitlog.drift.prior import Prior
-from knitlog.drift.scan import likely_miscount, scan
+from knitlog.drift.scan import plain_miscounts, scan
 from knitlog.drift.unwrap import Sorted, Unwrapping, sort_readings, unwrap
 
 _ENOUGH_TO_SCAN = 4
@@ -30,6 +39,10 @@ _WORTH_A_TRY = -1.5
 """Rough log odds from which a proposal is weighed in full."""
 _TRIES = 5
 """Proposals weighed in full at each step."""
+_STEPS = 12
+"""Steps of the search, one thing more each."""
+_LONG_LOG = 60
+"""Readings from which a log is long."""
 _TOGETHER = 3
 """Miscounts taken out together before they are weighed."""
 _NEGLIGIBLE = 9.0
@@ -69,24 +82,28 @@ def check(log: DriftLog) -> None:
         raise LogError("A round needs at least 1 stitch: check the stitch count.")
     if not log.repeats > 0:
         raise LogError("Repeats a round must be above 0, often 1 or 2.")
-    seen = set()
+    firsts = [s.first_round for s in log.stints]
+    if any(b <= a for a, b in pairwise(firsts)):
+        raise LogError("Changes of needle or stitch count must be in the order of their rounds.")
+    seen: set[tuple[int, int]] = set()
     for r in log.readings:
-        count = next(
-            (s.stitches for s in reversed(log.stints) if s.first_round <= r.round),
-            log.stints[0].stitches,
-        )
-        if r.round < 1 or r.round > _LONGEST:
+        count = log.stints[max(bisect_right(firsts, r.round) - 1, 0)].stitches
+        if not 1 <= r.round <= _LONGEST:
             raise LogError(f"Round {r.round} cannot be: count rounds from 1 to {_LONGEST}.")
         if not 0 <= r.stitch <= count:
             raise LogError(
                 f"Round {r.round}: stitch {r.stitch:g} is outside the round; "
                 f"count from 0 to {count}."
             )
-        if (r.round, r.change) in seen:
-            raise LogError(
-                f"Round {r.round} has colour change {r.change} twice: keep one, or number them."
-            )
         seen.add((r.round, r.change))
+    if len(seen) < len(log.readings):
+        once: set[tuple[int, int]] = set()
+        for r in log.readings:
+            if (r.round, r.change) in once:
+                raise LogError(
+                    f"Round {r.round} has colour change {r.change} twice: keep one, or number them."
+                )
+            once.add((r.round, r.change))
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,32 +170,44 @@ def _weigh(way: _Way, account: Account, noise: Noise) -> Weighed:
     return Weighed(account, way.line, mass, mixture, reg, rough)
 
 
+def _settled(way: _Way, account: Account) -> tuple[Weighed, Noise]:
+    """Weigh an account on nodes about its own bulk, and return those nodes."""
+    coarse = coarse_nodes(way.prior, way.stitches)
+    weighed = _weigh(way, account, coarse)
+    finer = finer_nodes(coarse, weighed.mixture)
+    if finer is None:
+        return weighed, coarse
+    weighed = _weigh(way, account, finer)
+    return weighed, without_idle_nodes(finer, weighed.mixture)
+
+
 def _weigh_accounts(way: _Way) -> list[Weighed]:
     """Return the accounts of one way that count, found from the plain one upward."""
-    noise = coarse_nodes(way.prior, way.stitches)
-    best = _weigh(way, Account(), noise)
+    best, nodes = _settled(way, Account())
     weighed = {best.account: best}
-    most = min(2 + len(way.line.y) // 8, 24)
-    if len(way.line.y) >= _ENOUGH_TO_SCAN and way.line.last >= 2:
-        for account in _miscounts_together(way, best):
-            weighed[account] = _weigh(way, account, noise)
-        best = max(weighed.values(), key=lambda w: w.log_mass)
-    while len(way.line.y) >= _ENOUGH_TO_SCAN and way.line.last >= 2 and best.account.size < most:
+    if len(way.line.y) < _ENOUGH_TO_SCAN or way.line.last < 2:
+        return [best]
+    for account in _miscounts_together(way, best):
+        other, other_nodes = _settled(way, account)
+        weighed[account] = other
+        if other.log_mass > best.log_mass:
+            best, nodes = other, other_nodes
+    for _ in range(_STEPS):
         tried: list[Weighed] = []
         for account in _next_accounts(way, best):
             if account not in weighed and len(tried) < _TRIES:
-                weighed[account] = _weigh(way, account, noise)
+                weighed[account] = _weigh(way, account, nodes)
                 tried.append(weighed[account])
         leader = max(tried, key=lambda w: w.log_mass, default=best)
         if leader.log_mass <= best.log_mass:
             break
-        best = leader
-    kept = [w for w in weighed.values() if w.log_mass > best.log_mass - _NEGLIGIBLE]
-    return [_refine(way, w, noise) for w in kept]
+        best, nodes = _settled(way, leader.account)
+        weighed[best.account] = best
+    return [w for w in weighed.values() if w.log_mass > best.log_mass - _NEGLIGIBLE]
 
 
 def _miscounts_together(way: _Way, plain: Weighed) -> list[Account]:
-    """Return accounts with one, two, three miscounts.
+    """Return accounts with more and more miscounts.
 
     Two miscounts can hide each other, so that neither alone looks worth leaving out:
     these are taken out one after the other at usual noises, and only then weighed.
@@ -189,11 +218,13 @@ def _miscounts_together(way: _Way, plain: Weighed) -> list[Account]:
     )
     chain: list[Account] = []
     account = Account()
-    for _ in range(min(_TOGETHER, len(way.line.y) - _ENOUGH_TO_SCAN)):
-        found = likely_miscount(plain.regression, _kept(way, account), usual, way.prior)
-        if found.log_odds < 0.0:
+    for _ in range(_TOGETHER):
+        if len(way.line.y) - account.size < _ENOUGH_TO_SCAN:
             break
-        account = account.toggled("miscount", found.where)
+        found = plain_miscounts(plain.regression, _kept(way, account), usual, way.prior)
+        if not found:
+            break
+        account = replace(account, miscounts=account.miscounts | set(found))
         chain.append(account)
     return chain
 
@@ -206,13 +237,9 @@ def _next_accounts(way: _Way, best: Weighed) -> list[Account]:
         way.prior,
         way.stitches,
     )
-    return [best.account.toggled(p.kind, p.where) for p in proposals if p.log_odds > _WORTH_A_TRY]
-
-
-def _refine(way: _Way, weighed: Weighed, noise: Noise) -> Weighed:
-    """Weigh again on nodes about the bulk, where the log says much about the noises."""
-    finer = finer_nodes(noise, weighed.mixture)
-    return weighed if finer is None else _weigh(way, weighed.account, finer)
+    # in a long log what is barely possible no longer matters to the answer
+    worth = _WORTH_A_TRY if len(way.line.y) <= _LONG_LOG else 0.0
+    return [best.account.toggled(p.kind, p.where) for p in proposals if p.log_odds > worth]
 
 
 def _noises(weighed: Weighed, prior: Prior, stitches: float) -> list[tuple[float, float]]:

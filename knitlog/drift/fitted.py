@@ -65,7 +65,6 @@ class DriftFit:
     direction: Direction
     suspects: tuple[Suspect, ...]
     breaks: tuple[Break, ...]
-    stint_drifts: tuple[StintDrift, ...]
     alternatives: tuple[AlternativeReading, ...]
     warnings: tuple[str, ...]
     _best: Weighed = field(repr=False)
@@ -82,6 +81,11 @@ class DriftFit:
         return offset_path(
             self.log, self._best, self.prior, self.tension_noise_sd, self.reading_noise_sd
         )
+
+    @cached_property
+    def stint_drifts(self) -> tuple[StintDrift, ...]:
+        """Return the drift of every stint, and of every stretch after an unlogged change."""
+        return _stint_drifts(self.log, self._best)
 
     @cached_property
     def sections(self) -> tuple[Section, ...]:
@@ -158,7 +162,6 @@ def tell(
         direction=_direction(b, count, others, log.target_drift),
         suspects=suspects,
         breaks=breaks,
-        stint_drifts=_stint_drifts(log, best),
         alternatives=others,
         warnings=_warnings(rounds_logged, suspects, breaks, others),
         _best=best,

@@ -336,6 +336,14 @@ def coarse_nodes(prior: Prior, stitches: float) -> Noise:
     return noise_nodes(np.linspace(centre - reach, centre + reach, 9), prior.memory_nodes)
 
 
+def without_idle_nodes(noise: Noise, mixture: Mixture) -> Noise:
+    """Return the nodes of ``noise`` that carry any of the mass of ``mixture``."""
+    by_node = mixture.log_weight.reshape(len(noise.log_ratio), -1)
+    peak = by_node.max(axis=1)
+    busy = peak > peak.max() - 10.0
+    return Noise(noise.log_ratio[busy], noise.memory[busy], noise.log_weight[busy])
+
+
 def finer_nodes(noise: Noise, mixture: Mixture) -> Noise | None:
     """Return nodes about the bulk of ``mixture``, or None where ``noise`` is fine enough."""
     step = float(noise.log_ratio[1] - noise.log_ratio[0])

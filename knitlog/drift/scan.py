@@ -20,8 +20,11 @@ from knitlog.drift.result import FloatArray
 LEAST_ROUNDS_OF_A_BREAK = 4
 """A change of drift shows in at least this many rounds; fewer cannot be told from a miscount."""
 LEAST_ROUNDS_OF_A_JUMP = 2
-_MOST_STARTS = 96
-"""Rounds at which a change is tried; in longer logs every so-many-th, then the neighbours."""
+_PLAIN = 6.0
+"""Log odds at which a miscount is plain."""
+_CLOSER_STARTS = 24
+_MOST_STARTS = 64
+"""Rounds at which a change is tried; in longer logs every so-many-th, then closer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +64,24 @@ def _omega(
     return out
 
 
-def likely_miscount(
+def plain_miscounts(
     reg: Regression, keep: BoolArray, noise: tuple[float, float], prior: Prior
-) -> Proposal:
-    """Return the reading of ``keep`` most likely a miscount, noises (w, m) in stitches."""
-    return _miscounts(_Look.at(reg, keep, *noise), prior)[0]
+) -> list[int]:
+    """Return readings of ``keep`` that look like miscounts at noises (w, m), stitches.
+
+    The likeliest alone, or all that are plain at once.
+    """
+    look = _Look.at(reg, keep, *noise)
+    odds = _miscount_odds(look, prior)
+    plain = np.flatnonzero(odds > _PLAIN)
+    if len(plain) == 0:
+        top = int(np.argmax(odds))
+        plain = np.array([top]) if odds[top] > 0.0 else plain
+    elif len(plain) > 1:
+        # beside a gross miscount its neighbours look odd too: take the worse of any two
+        worst = [i for i in plain.tolist() if odds[i] >= max(odds[max(i - 2, 0) : i + 3])]
+        plain = np.array(worst)
+    return [int(look.readings[i]) for i in plain.tolist()]
 
 
 def scan(
@@ -159,13 +175,19 @@ class _Look:
 
 
 def _miscounts(look: _Look, prior: Prior) -> list[Proposal]:
+    odds = _miscount_odds(look, prior)
+    best = np.argsort(odds)[::-1][:3]
+    return [Proposal("miscount", int(look.readings[i]), float(odds[i])) for i in best.tolist()]
+
+
+def _miscount_odds(look: _Look, prior: Prior) -> FloatArray:
+    """Return the rough log odds that each kept reading is a miscount, shape (r,)."""
     # log odds that reading i is a miscount: -log p(y_i | the rest) against 1 / width
     variance = look.m**2 / look.leverage
     own = 0.5 * (look.residual**2 * variance / look.m**4 + np.log(2.0 * np.pi * variance))
     rate = prior.miscount_rate
-    odds = own - np.log(prior.miscount_width) + np.log(rate / (1.0 - rate))
-    best = np.argsort(odds)[::-1][:3]
-    return [Proposal("miscount", int(look.readings[i]), float(odds[i])) for i in best.tolist()]
+    odds: FloatArray = own - np.log(prior.miscount_width) + np.log(rate / (1.0 - rate))
+    return odds
 
 
 def _changes(look: _Look, prior: Prior, stitches: float) -> list[Proposal]:
@@ -182,15 +204,17 @@ def _changes(look: _Look, prior: Prior, stitches: float) -> list[Proposal]:
 
 def _likeliest(look: _Look, kind: Kind, sd: float, last: int, log_rate: float) -> tuple[int, float]:
     """Return the likeliest path index of a change, 1 to ``last``, and its log odds."""
-    coarse = np.unique(np.linspace(1, last, min(last, _MOST_STARTS)).round().astype(np.int64))
-    odds = _change_odds(look, kind, coarse, sd)
-    if last > _MOST_STARTS:
-        near = int(coarse[np.argmax(odds)])
-        reach = last // _MOST_STARTS + 1
-        coarse = np.arange(max(near - reach, 1), min(near + reach, last) + 1)
-        odds = _change_odds(look, kind, coarse, sd)
-    best = int(np.argmax(odds))
-    return int(coarse[best]), float(odds[best] + log_rate)
+    first, stop, count = 1, last, _MOST_STARTS
+    while True:
+        starts = np.unique(np.linspace(first, stop, count).round().astype(np.int64))
+        odds = _change_odds(look, kind, starts, sd)
+        best = int(np.argmax(odds))
+        if len(starts) >= stop - first + 1:
+            return int(starts[best]), float(odds[best] + log_rate)
+        # look closer, between the neighbours of the best so far
+        first = int(starts[max(best - 1, 0)])
+        stop = int(starts[min(best + 1, len(starts) - 1)])
+        count = _CLOSER_STARTS
 
 
 def _change_odds(look: _Look, kind: Kind, starts: IntArray, sd: float) -> FloatArray:

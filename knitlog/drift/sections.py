@@ -6,6 +6,7 @@ the drift of the whole round may be nil.
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -42,7 +43,7 @@ def marks(log: DriftLog, changes: tuple[int, ...]) -> tuple[float, ...] | None:
     length = log.repeat_length_mm or 1.0
     if all(change in log.change_marks_mm for change in changes):
         placed = tuple(log.change_marks_mm[change] for change in changes)
-        return placed if all(a < b for a, b in zip(placed, placed[1:], strict=False)) else None
+        return placed if all(a < b for a, b in pairwise(placed)) else None
     if len(changes) == log.repeats:
         return tuple(i * length for i in range(len(changes)))
     return None
