@@ -20,13 +20,17 @@ from knitlog.journal.spreadsheet import guarded
 def to_csv(state: ProjectState) -> str:
     """Give a project as CSV text, lines parted by a line feed."""
     out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
     for key, text in _key_lines(state):
-        out.write(f"# {key}: {text}\n")
+        line = f"# {key}: {text}"
+        if line.endswith((",", ";", '"')):  # or it would look like an empty cell
+            csv.writer(out, lineterminator="\n", quoting=csv.QUOTE_ALL).writerow([line])
+        else:
+            out.write(f"{line}\n")
     rows = _rows(state)
     columns = [c for c in COLUMNS if c in NEEDED or any(row.get(c) for row in rows)]
-    writer = csv.DictWriter(out, columns, restval="", extrasaction="ignore", lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows)
+    writer.writerow(columns)
+    writer.writerows([row.get(column, "") for column in columns] for row in rows)
     return out.getvalue()
 
 
@@ -43,7 +47,8 @@ def write_csv(state: ProjectState, path: str | Path, *, overwrite: bool = False)
 def _key_lines(state: ProjectState) -> list[tuple[str, str]]:
     lines = [("name", guarded(state.name))]
     lines += [("about", guarded(part)) for part in state.about.split("\n") if part.strip()]
-    lines += fact_lines(state.facts)
+    begun = {"stitches": state.stints[0].stitches, "needle_mm": state.stints[0].needle_mm}
+    lines += fact_lines(state.facts.model_copy(update=begun))
     lines += [
         ("note", guarded(part))
         for note in state.notes

@@ -3,6 +3,7 @@
 Knows about encodings, separators and quotation marks, nothing about knitting.
 """
 
+import contextlib
 import csv
 import io
 import re
@@ -13,7 +14,7 @@ from itertools import chain
 from knitlog.journal.errors import JournalError
 from knitlog.journal.text import quoted
 
-MAX_ROWS = 200_000
+MAX_ROWS = 100_000
 _MAX_KEY_LINES = 1_000
 _KEY_LINE = re.compile(r"#+\s*(?P<key>[A-Za-z][A-Za-z _-]{0,40}?)\s*:(?P<text>.*)", re.DOTALL)
 _SEPARATORS = ",;\t"
@@ -69,7 +70,7 @@ def read_table(data: bytes, needed: tuple[str, ...], known: tuple[str, ...]) -> 
     keys: list[KeyLine] = []
     separator = ","
     for number, line in lines:
-        stripped = line.strip().strip('"').rstrip(_SEPARATORS).strip()
+        stripped = _whole_cell(line.strip())
         if number > _MAX_KEY_LINES:
             raise CsvError(f"There are no column names in the first {_MAX_KEY_LINES} lines.")
         if stripped.lower().startswith("sep="):
@@ -82,6 +83,14 @@ def read_table(data: bytes, needed: tuple[str, ...], known: tuple[str, ...]) -> 
             key = re.sub(r"[ _]+", "-", found["key"].lower())
             keys.append(KeyLine(number, key, found["text"].strip()))
     raise CsvError(f"There are no column names; the first row must be {','.join(needed)}.")
+
+
+def _whole_cell(line: str) -> str:
+    """Give a key line as it was before a spreadsheet put quotation marks round it."""
+    if line.startswith('"#'):
+        with contextlib.suppress(csv.Error, StopIteration):
+            return next(csv.reader([line]))[0].strip()
+    return line.rstrip(_SEPARATORS + " ")
 
 
 def _text_of(data: bytes) -> str:

@@ -33,6 +33,7 @@ _WORDS = {
     "stitches": "stitch count",
     "at": "time",
     "how": "way of fixing",
+    "taken_out": "fix",
 }
 """Fields whose names are not yet what a knitter would call them."""
 
@@ -55,7 +56,7 @@ def sentence_of(error: ValidationError) -> str:
 
 def _shown(value: object) -> str:
     if isinstance(value, int | float):
-        return quoted(f"{value:g}" if isinstance(value, float) else str(value))
+        return quoted(f"{value:.12g}" if isinstance(value, float) else str(value))
     return quoted(value)
 
 
@@ -63,11 +64,11 @@ def _wanted(kind: str, context: dict[str, Any]) -> str:
     """Say what would have been right."""
     match kind:
         case "greater_than_equal":
-            return f"{context['ge']:,} or more"
+            return f"{context['ge']:,.9g} or more"
         case "greater_than":
-            return f"above {context['gt']:,}"
+            return f"above {context['gt']:,.9g}"
         case "less_than_equal":
-            return f"{context['le']:,} or less"
+            return f"{context['le']:,.9g} or less"
         case "string_too_short" | "too_short":
             return "at least one" if kind == "too_short" else "a few words"
         case "string_too_long":

@@ -19,7 +19,7 @@ from knitlog.yarn.gauge import Gauge, parse_gauge
 from knitlog.yarn.needles import parse_needle
 from knitlog.yarn.units import parse_length
 
-_NUMBER = re.compile(r"[+-]?(?:[0-9]{1,9}(?:\.[0-9]{0,15})?|\.[0-9]{1,15})")
+_NUMBER = re.compile(r"[+-]?(?:[0-9]{1,9}(?:\.[0-9]{0,40})?|\.[0-9]{1,40})")
 _STITCHES = re.compile(r"\s*(?:sts?|stitch(?:es)?)\.?$", re.IGNORECASE)
 _HOME = re.compile(r"(?:(?P<change>[0-9]{1,3})=)?(?P<stitch>[0-9.]{1,20})")
 _YES = {"yes": True, "y": True, "true": True, "1": True, "on": True}

@@ -9,7 +9,7 @@ OWASP, 'CSV Injection'); reading takes the apostrophe off again.
 import re
 
 _STARTERS = "=+\\-@'|%\uff1d\uff0b\uff0d\uff20"
-_BEGINNINGS = r"(^|[;,|:\t\r\n\"]\s*)"
+_BEGINNINGS = r"((?:^|[;,|:\t\r\n\"])\s*)"
 _GUARD = re.compile(f"{_BEGINNINGS}(?=[{_STARTERS}])")
 _UNGUARD = re.compile(f"{_BEGINNINGS}'(?=[{_STARTERS}])")
 
