@@ -23,7 +23,7 @@ from knitlog.journal.events import (
     RoundLogged,
     StitchCountChanged,
 )
-from knitlog.journal.facts import make_facts
+from knitlog.journal.facts import ColourPart, make_facts
 from knitlog.journal.store import SUFFIX, JournalFile
 from knitlog.simulate.samples import INVENTED, Recipe, Sample, samples
 from knitlog.yarn.gauge import parse_gauge
@@ -47,6 +47,9 @@ def set_up(recipe: Recipe, event_id: str) -> ProjectSetUp:
         multiple=recipe.multiple,
         needles_owned_mm=recipe.needles_owned_mm,
         flat=recipe.flat,
+        colours=tuple(
+            ColourPart(name=c.name, length_mm=c.length_mm, colour=c.colour) for c in recipe.colours
+        ),
     )
     about = f"{recipe.about} {INVENTED}"
     at = recipe.begun - timedelta(minutes=20)

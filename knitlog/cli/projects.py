@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -13,8 +13,15 @@ from knitlog.cli.options import fact_options, library, project_argument
 if TYPE_CHECKING:
     from knitlog.journal.library import Shelf
 
+_colours = click.option(
+    "--colours",
+    metavar="RUN",
+    help="One repeat along the yarn: 'rose 30cm, moss 45cm #117733, snow 20cm'.",
+)
+
 _FORGETTABLE = {
     "repeat-length": ("repeat_length_mm",),
+    "colours": ("colours", "colours_turn_back"),
     "needle": ("needle_mm",),
     "gauge": ("gauge_stitches_per_cm", "gauge_rounds_per_cm"),
     "rounds": ("planned_rounds",),
@@ -29,9 +36,12 @@ _FORGETTABLE = {
 @click.command("new")
 @click.argument("name")
 @click.option("--about", default="", metavar="TEXT", help="What it is, in your words.")
+@_colours
 @fact_options
 @click.pass_obj
-def new(folder: Path | None, name: str, about: str, facts: dict[str, str]) -> None:
+def new(
+    folder: Path | None, name: str, about: str, colours: str | None, facts: dict[str, str]
+) -> None:
     """Set up a project.
 
     Only --stitches must be told; the more of the rest is known, the more
@@ -47,7 +57,10 @@ def new(folder: Path | None, name: str, about: str, facts: dict[str, str]) -> No
 
     if "stitches" not in facts:
         raise click.UsageError("Say how many stitches a round has, with --stitches 96")
-    journal = library(folder).create(name, make_facts(**parse_facts(facts)), about=about)
+    known = parse_facts(facts)
+    if colours is not None:
+        known = {**_run_facts(colours), **known}
+    journal = library(folder).create(name, make_facts(**known), about=about)
     from knitlog.journal.text import plain_text
 
     click.echo(f"Set up {plain_text(journal.state.name)}; log the first round with:")
@@ -105,6 +118,7 @@ def show(folder: Path | None, project: str) -> None:
 @project_argument
 @click.option("--name", metavar="TEXT", help="Another name.")
 @click.option("--about", metavar="TEXT", help="What it is, in your words.")
+@_colours
 @click.option(
     "--forget",
     multiple=True,
@@ -118,6 +132,7 @@ def settings(
     project: str,
     name: str | None,
     about: str | None,
+    colours: str | None,
     forget: tuple[str, ...],
     facts: dict[str, str],
 ) -> None:
@@ -135,6 +150,8 @@ def settings(
     from knitlog.journal.factkeys import parse_facts
 
     changes = parse_facts(facts)
+    if colours is not None:
+        changes = {**_run_facts(colours), **changes}
     if name is not None:
         changes["name"] = name
     if about is not None:
@@ -217,6 +234,21 @@ def import_project(
     journal = import_log(library(folder), file, name=name, facts=facts)
     state = journal.state
     say(iter([f"Made the project {state.name} with {len(state.entries)} rounds logged."]))
+
+
+def _run_facts(text: str) -> dict[str, Any]:
+    """The facts a typed colour run gives; its length too."""
+    from knitlog.journal.facts import ColourPart
+    from knitlog.plan.colour_run import parse_colour_run
+
+    run = parse_colour_run(text)
+    return {
+        "colours": tuple(
+            ColourPart(name=s.name, length_mm=s.length_mm, colour=s.colour) for s in run.segments
+        ),
+        "colours_turn_back": run.palindrome,
+        "repeat_length_mm": run.repeat_length_mm,
+    }
 
 
 def _row(shelf: Shelf) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from datetime import UTC, datetime, timedelta
 
 from knitlog.drift.log import Fix, Reading, Stint
 from knitlog.simulate.knitter import Knitter, Work, knit
+from knitlog.yarn.colours import ColourSegment
 
 INVENTED = "Invented: the keeper of a mountain hut who made this does not exist."
 """Stands in every sample, in the journal and in the CSV."""
@@ -45,6 +46,8 @@ class Recipe:
     flat: bool = False
     notes: tuple[tuple[int, str], ...] = ()
     """(after round, what she wrote)."""
+    colours: tuple[ColourSegment, ...] = ()
+    """One repeat of the yarn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +114,22 @@ def _drift(repeat_length_mm: float, repeats: float, yarn_per_stitch_mm: float, n
     return repeats * repeat_length_mm / yarn_per_stitch_mm - n
 
 
+def _run(
+    repeat_length_mm: float, *colours: tuple[str, str], shares: tuple[float, ...]
+) -> tuple[ColourSegment, ...]:
+    """One repeat in ``shares`` of its length, to whole millimetres but for the last colour."""
+    lengths = [float(round(share * repeat_length_mm)) for share in shares[:-1]]
+    lengths.append(round(repeat_length_mm - sum(lengths), 1))
+    return tuple(
+        ColourSegment(name, length, value)
+        for (name, value), length in zip(colours, lengths, strict=True)
+    )
+
+
+_EMBER, _ASH, _LICHEN = ("ember", "#b5452c"), ("ash", "#a7a9ac"), ("lichen", "#7a8c4a")
+_DUSK, _SNOW, _LAMP = ("dusk", "#3d4f7a"), ("snow", "#eef1f4"), ("lamp light", "#e2b33c")
+_LARCH, _SLATE = ("larch", "#c98f2f"), ("slate", "#48545f")
+
 _HALVES = 0.5
 _SIXTY_INCHES = 1524.0
 _TWO_YARDS = 1828.8
@@ -132,6 +151,7 @@ RECIPES: tuple[Recipe, ...] = (
         ),
         seed=106,
         begun=_evening(11, 14),
+        colours=_run(_SIXTY_INCHES, _SLATE, _SNOW, _LARCH, shares=(0.4, 0.35, 0.25)),
         gauge="28 st/10cm",
         planned_rounds=48,
         multiple=4,
@@ -152,6 +172,7 @@ RECIPES: tuple[Recipe, ...] = (
         knitter=Knitter(drift=_drift(_TWO_YARDS, 1, 13.98, 128), rounding=_HALVES),
         seed=12,
         begun=_evening(12, 2),
+        colours=_run(_TWO_YARDS, _EMBER, _ASH, _DUSK, shares=(0.3, 0.3, 0.4)),
         gauge="29 st/10cm",
         planned_rounds=60,
         multiple=2,
@@ -175,6 +196,7 @@ RECIPES: tuple[Recipe, ...] = (
         knitter=Knitter(drift=_drift(_SIXTY_INCHES, 2, 21.21, 146), rounding=1.0),
         seed=13,
         begun=_evening(12, 20),
+        colours=_run(_SIXTY_INCHES, _LICHEN, _SNOW, shares=(0.55, 0.45)),
         gauge="19.5 st/10cm",
         planned_rounds=54,
         needles_owned_mm=(4.5, 5.0),
@@ -206,6 +228,7 @@ RECIPES: tuple[Recipe, ...] = (
         ),
         seed=275,
         begun=_evening(1, 5),
+        colours=_run(_SIXTY_INCHES, _DUSK, _SNOW, _EMBER, shares=(0.35, 0.4, 0.25)),
         gauge="20 st/10cm",
         planned_rounds=70,
         multiple=4,
@@ -229,6 +252,7 @@ RECIPES: tuple[Recipe, ...] = (
         knitter=Knitter(drift=_drift(_SIXTY_INCHES, 1, 20.68, 72), rounding=1.0),
         seed=15,
         begun=_evening(1, 24),
+        colours=_run(_SIXTY_INCHES, _LARCH, _SLATE, shares=(0.5, 0.5)),
         gauge="20 st/10cm",
         planned_rounds=90,
         needles_owned_mm=(4.5, 5.0, 5.5),
@@ -248,6 +272,7 @@ RECIPES: tuple[Recipe, ...] = (
         knitter=Knitter(drift=_drift(_TWO_YARDS, 1, 15.45, 120), rounding=_HALVES),
         seed=16,
         begun=_evening(2, 8),
+        colours=_run(_TWO_YARDS, _LICHEN, _LAMP, _ASH, shares=(0.2, 0.5, 0.3)),
         gauge="27 st/10cm",
         planned_rounds=40,
         multiple=6,
@@ -268,6 +293,7 @@ RECIPES: tuple[Recipe, ...] = (
         knitter=Knitter(drift=_drift(_SIXTY_INCHES, 1, 14.8, 100), rounding=_HALVES),
         seed=17,
         begun=_evening(2, 21),
+        colours=_run(_SIXTY_INCHES, _LAMP, _DUSK, shares=(0.45, 0.55)),
         gauge="28 st/10cm",
         planned_rounds=50,
         needles_owned_mm=(3.25,),
