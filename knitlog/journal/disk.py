@@ -16,6 +16,7 @@ from filelock import FileLock, Timeout
 
 from knitlog.journal.errors import (
     JournalError,
+    JournalExistsError,
     JournalMissingError,
     JournalReadOnlyError,
     NotSavedError,
@@ -149,13 +150,14 @@ def create_file(path: Path, data: bytes, *, overwrite: bool = False) -> Stamp:
     """Create a file whole or not at all; for a journal the caller holds the lock.
 
     Raises:
-        JournalError: there is already such a file, or it cannot be written.
+        JournalExistsError: there is already such a file.
+        JournalError: it cannot be written.
 
     """
     draft = path.with_name(f".{path.name}.new")
     try:
         if not overwrite and (path.exists() or path.is_symlink()):
-            raise JournalError(
+            raise JournalExistsError(
                 f"There is already a file {quoted(str(path), 200)}; choose another name."
             )
         fd = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | _BINARY, 0o666)

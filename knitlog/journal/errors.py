@@ -19,6 +19,10 @@ class JournalMissingError(JournalError):
     """The journal, or the folder it lay in, is not there."""
 
 
+class JournalExistsError(JournalError):
+    """There is such a file already."""
+
+
 class JournalReadOnlyError(JournalError):
     """The journal can be read but must not, or cannot, be written."""
 

@@ -10,7 +10,12 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from knitlog.journal.disk import make_folder
-from knitlog.journal.errors import JournalError, JournalMissingError, sentence_of
+from knitlog.journal.errors import (
+    JournalError,
+    JournalExistsError,
+    JournalMissingError,
+    sentence_of,
+)
 from knitlog.journal.events import Event, ProjectSetUp, now
 from knitlog.journal.facts import ProjectFacts
 from knitlog.journal.names import slug_of
@@ -95,11 +100,12 @@ class Library:
             set_up = _set_up(set_up.at, name, set_up.about, set_up.facts)
         path = self.folder / f"{slug_of(set_up.name)}{SUFFIX}"
         make_folder(self.folder)
-        if path.exists():
-            raise JournalError(
+        try:
+            return JournalFile.create(path, (set_up, *events[1:]))
+        except JournalExistsError:
+            raise JournalExistsError(
                 f"There is already a project {quoted(set_up.name, 80)}; choose another name."
-            )
-        return JournalFile.create(path, (set_up, *events[1:]))
+            ) from None
 
     def open(self, name: str) -> JournalFile:
         """Open a project by its name, or by enough of its beginning to be the only one.

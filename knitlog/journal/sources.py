@@ -54,6 +54,6 @@ def _looks_like_journal(path: Path) -> bool:
     try:
         with path.open("rb") as file:
             beginning = file.read(64)
-    except OSError:
+    except (OSError, ValueError):
         return False  # reading it in earnest says why
     return beginning.removeprefix(_BOM).lstrip().startswith(b"{")

@@ -100,7 +100,7 @@ class JournalFile:
         try:
             if disk.stamp_of(self.path.stat()) == self._stamp:
                 return False
-        except OSError:
+        except (OSError, ValueError):
             pass  # reading it says why
         self._take(*_read(self.path))
         return True
