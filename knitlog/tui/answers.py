@@ -60,3 +60,11 @@ def maybe_gauge(text: str) -> Gauge | None:
 def needles(text: str) -> tuple[float, ...]:
     """Needle sizes in mm, parted by commas; may be none."""
     return tuple(parse_needle(part.strip()) for part in text.split(",") if part.strip())
+
+
+def round_or_flat(text: str) -> str:
+    """How it is worked: ``round`` or ``flat``."""
+    found = text.lower().removeprefix("in the ")
+    if found not in ("round", "flat"):
+        raise ValueError("Type round or flat.")
+    return found

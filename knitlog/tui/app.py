@@ -13,6 +13,7 @@ from functools import partial
 from pathlib import Path
 from typing import ClassVar
 
+from rich.console import Console
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
@@ -20,11 +21,11 @@ from textual.screen import Screen
 from knitlog.journal.errors import JournalError
 from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
-from knitlog.tui.key_lines import key_name
+from knitlog.tui.key_lines import all_bindings, key_name
 from knitlog.tui.open_project import OpenProject
 from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.screens.projects import ProjectsScreen
-from knitlog.tui.theme import LAMPLIGHT_PALETTE, TERMINAL_COLOURS, THEMES, choose_theme
+from knitlog.tui.theme import LAMPLIGHT_PALETTE, PLAIN, TERMINAL_COLOURS, THEMES, choose_theme
 
 
 class KnitlogApp(App[None]):
@@ -56,14 +57,18 @@ class KnitlogApp(App[None]):
 
         ``follow_every``: seconds between two looks for what other windows wrote.
         """
-        super().__init__()
+        colour_system = Console(force_terminal=True).color_system
+        begin_with = choose_theme(os.environ, colour_system)
+        # said beforehand: Textual decides in its constructor how NO_COLOR is honoured
+        super().__init__(ansi_color=True if begin_with == PLAIN else None)
+        self.set_reactive(App.ansi_color, None)
         self.library = library or Library()
         self._open_first = open_project
         self._follow_every = follow_every
         self._latest: Path | None = open_project
         for theme in THEMES:
             self.register_theme(theme)
-        self.theme = choose_theme(os.environ, self.console.color_system)
+        self.theme = begin_with
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Our own names of colours, for themes that are not ours."""
@@ -112,16 +117,15 @@ class KnitlogApp(App[None]):
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Everything a key can do on this screen, and the sets of colours."""
         seen: set[str] = set()
-        for active in screen.active_bindings.values():
-            binding = active.binding
-            if not binding.tooltip or binding.action in seen:
-                continue
-            seen.add(binding.action)
-            yield SystemCommand(
-                binding.tooltip.rstrip("."),
-                f"Key {key_name(binding.key)}",
-                partial(self.run_action, binding.action, active.node),
-            )
+        for node in (screen, self):
+            for binding in all_bindings(node._bindings):
+                if binding.tooltip and binding.action not in seen:
+                    seen.add(binding.action)
+                    yield SystemCommand(
+                        binding.tooltip.rstrip("."),
+                        f"Key {key_name(binding.key)}",
+                        partial(self.run_action, binding.action, node),
+                    )
         for theme in THEMES:
             yield SystemCommand(
                 f"Colours: {theme.name}", "Key F9", partial(setattr, self, "theme", theme.name)

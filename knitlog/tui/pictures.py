@@ -72,3 +72,16 @@ OWNED = """\
    <═══════  4.5 mm
    <═══════  5 mm
    parted by commas: 4, 4.5, 5"""
+
+GAUGE = """\
+   ├─── 10 cm or 4 in ───┤
+   v v v v v v v v v v v v
+   count the stitches across:
+   20 st/10cm or 20 st/4in"""
+
+WORKED = """\
+   round          flat
+    →→→→         →→→→→→→ 3
+   ↑    ↓        2 ←←←←←←
+    ←←←←         →→→→→→→ 1
+   type round or flat"""

@@ -73,7 +73,7 @@ class NeedlesScreen(KnitScreen):
         Binding("s", "skip", "Skip", tooltip="Leave this round unread and go on to the next."),
         Binding("b", "back", "Back", tooltip="Go back a round to log it again."),
         Binding("u,ctrl+z", "undo", "Undo", tooltip="Take back the last thing logged."),
-        Binding("r,ctrl+y", "redo", "Redo", show=False, tooltip="Bring back what was taken back."),
+        Binding("r,ctrl+y", "redo", "Redo", tooltip="Bring back what was taken back."),
         Binding("w", "why", "Why", tooltip="Why this advice, the other remedies, the numbers."),
         Binding("x", "rip_back", "Rip back", show=False, tooltip="Log whole rounds ripped back."),
         Binding("j", "join", "Join", show=False, tooltip="Log a new skein joined."),
@@ -222,7 +222,7 @@ class NeedlesScreen(KnitScreen):
             self.say(str(error), wrong=True)
             return
         question = None
-        if self._view is not None:
+        if self._view is not None and not state.finished:
             question = workbench.doubt(self._view, positions, number)
         if question is None:
             self._log(number, positions)

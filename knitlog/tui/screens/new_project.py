@@ -95,6 +95,22 @@ def _questions() -> tuple[Question[Any], ...]:
             picture=pictures.MULTIPLE,
         ),
         Question(
+            "Gauge",
+            answers.maybe_gauge,
+            id="gauge",
+            placeholder="may be left empty",
+            about="Tells how many stitches an inch of tapestry-needle work reaches over.",
+            picture=pictures.GAUGE,
+        ),
+        Question(
+            "In the round, or flat",
+            answers.round_or_flat,
+            id="worked",
+            value="round",
+            about="Round and round on a circular needle, or rows back and forth.",
+            picture=pictures.WORKED,
+        ),
+        Question(
             "Other needles you own",
             answers.needles,
             id="owned",
@@ -122,6 +138,7 @@ class NewProjectScreen(KnitScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+s", "begin", "Begin the project", tooltip="Begin the project."),
         Binding("escape", "leave", "Back", tooltip="Leave without beginning it."),
+        Binding("f1", "help", "Help", tooltip="This help."),
         Binding("up", "app.focus_previous", "Up", show=False, tooltip="The question above."),
         Binding("down", "app.focus_next", "Down", show=False, tooltip="The question below."),
         *COMMON_KEYS,
@@ -190,6 +207,7 @@ class NewProjectScreen(KnitScreen):
             except ValueError:
                 question.field.focus()
                 return
+        gauge = answered["gauge"]
         try:
             facts = make_facts(
                 stitches=answered["stitches"],
@@ -200,6 +218,9 @@ class NewProjectScreen(KnitScreen):
                 tolerance=answered["tolerance"],
                 multiple=answered["multiple"],
                 needles_owned_mm=answered["owned"],
+                flat=answered["worked"] == "flat",
+                gauge_stitches_per_cm=gauge and gauge.stitches_per_cm,
+                gauge_rounds_per_cm=gauge and gauge.rounds_per_cm,
             )
             journal = self._library.create(answered["name"], facts)
         except JournalError as error:

@@ -18,6 +18,7 @@ from textual.widgets import DataTable, Footer, Static
 
 from knitlog import workbench
 from knitlog.journal.errors import JournalError
+from knitlog.journal.events import now
 from knitlog.tui.big_type import set_big
 from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
 from knitlog.tui.screens.new_project import NewProjectScreen
@@ -93,7 +94,7 @@ class ProjectsScreen(KnitScreen):
     def on_mount(self) -> None:
         """Name the columns."""
         table = self.query_one(DataTable)
-        for head, width in (("Project", 30), ("Round", 11), ("Last knitted", 14), ("", 13)):
+        for head, width in (("Project", 29), ("Round", 11), ("Last knitted", 14), ("", 14)):
             table.add_column(head, width=width)
 
     def on_screen_resume(self) -> None:
@@ -160,7 +161,7 @@ def _row(shelf: Shelf) -> tuple[str, str, str, str]:
 
 
 def _ago(then: datetime) -> str:
-    days = (datetime.now(then.tzinfo).date() - then.date()).days
+    days = (now().astimezone(then.tzinfo).date() - then.date()).days
     if days <= 0:
         return f"today {then:%H:%M}"
     if days == 1:

@@ -1,0 +1,460 @@
+"""At the needles, key by key."""
+
+from collections.abc import Callable
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+from textual.widgets import Input
+
+from knitlog.journal import actions
+from knitlog.journal.library import Library
+from knitlog.journal.store import JournalFile
+from knitlog.tui.app import KnitlogApp
+from knitlog.tui.modals.change import ChangeSheet
+from knitlog.tui.modals.confirm import ConfirmSheet
+from knitlog.tui.modals.fix import FixSheet
+from knitlog.tui.modals.note import NoteSheet
+from knitlog.tui.modals.rip_back import RipBackSheet
+from knitlog.tui.modals.skein import SkeinSheet
+from knitlog.tui.screens.help import HelpSheet
+from knitlog.tui.screens.needles import NeedlesScreen
+from knitlog.tui.screens.projects import ProjectsScreen
+from knitlog.tui.screens.why import WhySheet
+from knitlog.tui.widgets.chart import ColourChart
+
+from .conftest import said, settled, shown, type_in
+
+Maker = Callable[..., Path]
+
+pytestmark = pytest.mark.usefixtures("advised")
+
+
+def stitches_logged(path: Path) -> list[list[float]]:
+    entries = JournalFile.open(path).state.entries
+    return [[position.stitch for position in entry.positions] for entry in entries]
+
+
+async def test_a_number_and_enter_logs_a_round(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat()
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await type_in(pilot, "37")
+        assert said(app) == "Saved: round 1 at stitch 37."
+        assert stitches_logged(path) == [[37.0]]
+        assert "Round 2 · where did the colour change?" in shown(app)
+
+
+async def test_the_grammar_of_an_entry(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat()
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        for typed in ("37", "+2", "-1.5", "=", "37 101", "38.5 = "):
+            await type_in(pilot, typed)
+    assert stitches_logged(path) == [[37], [39], [37.5], [37.5], [37, 101], [38.5, 101]]
+
+
+async def test_a_wrong_entry_says_what_to_type_and_saves_nothing(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat()
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        for typed, sentence in (
+            ("", "Type where the colour fell"),
+            ("300", "Stitch 300 is beyond the round, which has 128"),
+            ("+2", "There is no round below to measure"),
+            ("3.7.1", "is not a stitch"),
+        ):
+            await type_in(pilot, typed)
+            assert said(app).startswith("! ")
+            assert sentence in said(app)
+            app.screen.query_one("#round", Input).value = ""
+    assert stitches_logged(path) == []
+
+
+async def test_a_jump_no_knitter_makes_is_asked_about_and_kept_if_she_says_so(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat(8, drift=0.0)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await type_in(pilot, "90")
+        assert isinstance(app.screen, ConfirmSheet)
+        await pilot.press("enter")  # Enter out of habit must not say yes
+        assert isinstance(app.screen, ConfirmSheet)
+        assert len(stitches_logged(path)) == 8
+        await pilot.press("n")
+        await settled(pilot)
+        assert isinstance(app.screen, NeedlesScreen)
+        assert len(stitches_logged(path)) == 8
+        await pilot.press("enter", "y")
+        await settled(pilot)
+        assert stitches_logged(path)[-1] == [90.0]
+
+
+async def test_s_leaves_a_round_unread_and_b_goes_back_to_one(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("s")
+        assert "Round 5 · round 4 left unread" in shown(app)
+        await type_in(pilot, "44")
+        assert [e.round for e in JournalFile.open(path).state.entries] == [1, 2, 3, 5]
+        await pilot.press("b")
+        assert "Round 5 again · it was stitch 44" in shown(app)
+        await type_in(pilot, "45")
+        assert stitches_logged(path)[-1] == [45.0]
+
+
+async def test_u_takes_back_and_r_brings_back(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        for undo, redo in (("u", "r"), ("ctrl+z", "ctrl+y")):
+            await pilot.press(undo)
+            await settled(pilot)
+            assert said(app) == "Took back round 3."
+            assert len(stitches_logged(path)) == 2
+            await pilot.press(redo)
+            await settled(pilot)
+            assert said(app) == "Brought back round 3."
+            assert len(stitches_logged(path)) == 3
+        await pilot.press("r")
+        await settled(pilot)
+        assert said(app) == "! There is nothing to bring back."
+
+
+async def test_n_writes_a_note_on_the_last_round(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("n")
+        assert isinstance(app.screen, NoteSheet)
+        await type_in(pilot, "new lamp")
+        notes = JournalFile.open(path).state.notes
+        assert [(note.round, note.text) for note in notes] == [(3, "new lamp")]
+        await pilot.press("n", "x", "escape")
+        await settled(pilot)
+        assert len(JournalFile.open(path).state.notes) == 1
+
+
+async def test_f_takes_the_advice_as_it_stands(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(9)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("f")
+        await settled(pilot)
+        assert isinstance(app.screen, FixSheet)
+        await pilot.press("enter")
+        await settled(pilot)
+        state = JournalFile.open(path).state
+        assert state.stitches == 132
+        assert state.stints[-1].first_round == 10
+        assert said(app) == "Saved: 132 stitches from round 10."
+
+
+async def test_f_takes_another_remedy_or_one_filled_in_by_hand(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat(9)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("f", "down", "enter")
+        await settled(pilot)
+        assert JournalFile.open(path).state.needle_mm == 5.0
+        await pilot.press("f", "end", "tab", "end", *["backspace"] * 6)
+        await type_in(pilot, "-4.5", then="tab")
+        await type_in(pilot, "30")
+        fix = JournalFile.open(path).state.fixes[0]
+        assert (fix.after_round, fix.taken_out, fix.over_stitches) == (9, -4.5, 30.0)
+
+
+async def test_f_before_the_first_round_says_why_not(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("f")
+        assert said(app) == "! Log a round first: a fix comes after a round."
+
+
+async def test_c_changes_needle_and_stitch_count(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("c")
+        assert isinstance(app.screen, ChangeSheet)
+        await pilot.press("enter")  # nothing said yet: stays
+        assert isinstance(app.screen, ChangeSheet)
+        await type_in(pilot, "US 8", then="tab")
+        await type_in(pilot, "132")
+        state = JournalFile.open(path).state
+        assert (state.needle_mm, state.stitches) == (5.0, 132)
+        assert said(app) == "Saved: 5 mm needles and 132 stitches from round 4 on."
+
+
+async def test_x_logs_rounds_ripped_back(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(5)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("x")
+        assert isinstance(app.screen, RipBackSheet)
+        await pilot.press("backspace")
+        await type_in(pilot, "2")
+        assert JournalFile.open(path).state.last_round == 2
+        assert said(app) == "Saved: ripped back to round 2."
+
+
+async def test_j_logs_a_skein_joined(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("j")
+        assert isinstance(app.screen, SkeinSheet)
+        await type_in(pilot, "64")
+        joins = JournalFile.open(path).state.joins
+        assert [(join.round, join.stitch) for join in joins] == [(4, 64.0)]
+
+
+async def test_t_starts_and_ends_a_sitting(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("t")
+        await settled(pilot)
+        assert said(app) == "Saved: the sitting begins. t ends it."
+        await pilot.press("t")
+        await settled(pilot)
+        assert said(app) == "Saved: the sitting ends."
+        kinds = [event.kind for event in JournalFile.open(path).events[-2:]]
+        assert kinds == ["sitting started", "sitting ended"]
+
+
+async def test_e_ends_the_project_and_u_takes_that_back(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("e", "y")
+        await settled(pilot)
+        assert JournalFile.open(path).state.finished
+        await type_in(pilot, "37")
+        assert "finished" in said(app)
+        assert len(stitches_logged(path)) == 3
+        await pilot.press("u")
+        await settled(pilot)
+        assert not JournalFile.open(path).state.finished
+
+
+async def test_w_says_why_with_every_remedy_and_the_numbers(
+    library: Library, hut_hat: Maker, advised: SimpleNamespace
+) -> None:
+    app = KnitlogApp(library, hut_hat(9))
+    async with app.run_test(size=(120, 60)) as pilot:
+        await settled(pilot)
+        await pilot.press("w")
+        await settled(pilot)
+        assert isinstance(app.screen, WhySheet)
+        text = shown(app)
+        for words in (
+            advised.why,
+            advised.would_change,
+            "► Change to 132 stitches",
+            "Change to 5 mm needles",
+            "Not here: Rip back. More than a hand can take up.",
+            "Yarn per stitch",
+        ):
+            assert words in text
+        await pilot.press("w")
+        assert isinstance(app.screen, NeedlesScreen)
+
+
+async def test_help_names_every_key_of_the_screen_and_every_mark(
+    library: Library, hut_hat: Maker
+) -> None:
+    app = KnitlogApp(library, hut_hat(3))
+    async with app.run_test(size=(120, 70)) as pilot:
+        await settled(pilot)
+        await pilot.press("f1", "f1", "question_mark")
+        await settled(pilot)
+        assert isinstance(app.screen, HelpSheet)
+        text = shown(app)
+        bound = {b.tooltip for b in NeedlesScreen.BINDINGS if not isinstance(b, tuple)}
+        assert not [words for words in bound if words not in text]
+        assert "a note" in text
+        await pilot.press("escape")
+        assert isinstance(app.screen, NeedlesScreen)
+
+
+async def test_every_key_is_in_the_command_palette(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(3))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        found = {command.title for command in app.get_system_commands(app.screen)}
+        bound = {b.tooltip.rstrip(".") for b in NeedlesScreen.BINDINGS}
+        assert bound <= found
+
+
+async def test_the_palette_does_what_the_key_does(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("ctrl+p")
+        await pilot.pause()
+        for character in "take back":
+            await pilot.press("space" if character == " " else character)
+        await settled(pilot)
+        await pilot.press("enter")
+        await settled(pilot)
+        await settled(pilot)
+        assert len(stitches_logged(path)) == 2
+
+
+async def test_the_chart_scrolls_and_shrinks_to_the_whole_project(
+    library: Library, hut_hat: Maker
+) -> None:
+    app = KnitlogApp(library, hut_hat(60, drift=0.1))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        chart = app.screen.query_one(ColourChart)
+        newest = chart.scroll_offset.y
+        await pilot.press("down")
+        assert chart.scroll_offset.y == newest + 1
+        await pilot.press("up")
+        assert chart.scroll_offset.y == newest
+        await pilot.press("pagedown")
+        assert chart.scroll_offset.y > newest + 3
+        await pilot.press("pageup")
+        assert chart.scroll_offset.y == newest
+        await pilot.press("ctrl+end")
+        await settled(pilot)
+        rows = [line[:50].split() for line in shown(app).splitlines()]
+        assert any(row and row[-1] == "1" for row in rows)
+        await pilot.press("ctrl+home")
+        assert chart.scroll_offset.y == newest
+        await pilot.press("z")
+        await settled(pilot)
+        assert chart.whole
+        assert shown(app).count("●") > 12  # more readings than lines: the whole is on the screen
+        await pilot.press("z")
+        assert not chart.whole
+
+
+async def test_a_logged_round_keeps_the_chart_where_the_knitter_put_it(
+    library: Library, hut_hat: Maker
+) -> None:
+    app = KnitlogApp(library, hut_hat(60, drift=0.1))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        chart = app.screen.query_one(ColourChart)
+        await pilot.press("ctrl+end")
+        await settled(pilot)
+        await type_in(pilot, "=")
+        rows = [line[:50].split() for line in shown(app).splitlines()]
+        assert any(row and row[-1] == "1" for row in rows)
+        assert chart.scroll_offset.y > 0
+
+
+async def test_escape_clears_the_entry_then_leaves_for_the_projects(
+    library: Library, hut_hat: Maker
+) -> None:
+    app = KnitlogApp(library, hut_hat(3))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("4", "escape")
+        assert isinstance(app.screen, NeedlesScreen)
+        await pilot.press("escape")
+        await settled(pilot)
+        assert isinstance(app.screen, ProjectsScreen)
+
+
+async def test_f2_goes_to_the_projects_and_f3_back_to_the_needles(
+    library: Library, hut_hat: Maker
+) -> None:
+    app = KnitlogApp(library, hut_hat(3))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("f2")
+        await settled(pilot)
+        assert isinstance(app.screen, ProjectsScreen)
+        await pilot.press("f3")
+        await settled(pilot)
+        assert isinstance(app.screen, NeedlesScreen)
+
+
+async def test_f9_goes_through_the_colours(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(3))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        seen = []
+        for _ in range(3):
+            seen.append(app.theme)
+            await pilot.press("f9")
+        assert seen == ["lamplight", "snowlight", "plain"]
+        assert app.theme == "lamplight"
+
+
+async def test_two_windows_see_each_other_s_rounds(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path, follow_every=0.02)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        actions.log_round(JournalFile.open(path), [44.0])  # the other window
+        for _ in range(500):
+            await pilot.pause(0.02)  # lets the clock of the screen run on
+            if "Round 5" in shown(app):
+                break
+        await settled(pilot)
+        assert said(app) == "Another window logged something: it is here too."
+        assert "round 4 of 60" in shown(app)
+
+
+async def test_a_round_logged_elsewhere_is_not_replaced(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path, follow_every=3600)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        actions.log_round(JournalFile.open(path), [44.0])  # the other window, unseen so far
+        await type_in(pilot, "46")
+        assert stitches_logged(path)[-2:] == [[44.0], [46.0]]
+
+
+async def test_a_journal_that_is_gone_is_said_and_does_not_end_the_app(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path, follow_every=3600)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        path.unlink()
+        await type_in(pilot, "46")
+        assert said(app).startswith("! ")
+        assert app.screen.query_one("#round").value == "46"  # what was typed is still there
+
+
+async def test_a_mouse_click_on_a_key_of_the_footer_does_it(
+    library: Library, hut_hat: Maker
+) -> None:
+    app = KnitlogApp(library, hut_hat(3))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        footer = shown(app).splitlines()[-1]
+        await pilot.click(offset=(footer.index("Note"), 23))
+        await settled(pilot)
+        assert isinstance(app.screen, NoteSheet)
