@@ -25,6 +25,7 @@ from knitlog.cli.projects import (
     show,
 )
 from knitlog.cli.rounds import change, fix, join, log, note, redo, rip, sitting, undo
+from knitlog.cli.screens import open_screens
 from knitlog.cli.shell import completion
 from knitlog.cli.tryout import try_sample
 
@@ -79,9 +80,7 @@ def cli(ctx: click.Context, folder: Path | None) -> None:
     """
     ctx.obj = folder
     if ctx.invoked_subcommand is None:
-        from knitlog.tui import run_app
-
-        run_app(folder)
+        open_screens(folder)
 
 
 for _commands in _SECTIONS.values():

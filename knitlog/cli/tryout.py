@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from knitlog.cli.screens import open_screens
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -38,15 +40,13 @@ def try_sample(folder: Path | None, sample: str | None, only_list: bool) -> None
     name = sample or "too-small"
     if name not in known:
         raise click.UsageError(f"There is no sample '{name}'; choose from {', '.join(known)}")
-    from knitlog.tui import run_app
-
     if folder is not None:
         lay_out_samples(folder)
-        run_app(folder, project=name)
+        open_screens(folder, project=name)
         return
     with tempfile.TemporaryDirectory(prefix="knitlog-try-") as place:
         lay_out_samples(Path(place))
-        run_app(Path(place), project=name)
+        open_screens(Path(place), project=name)
 
 
 def _list_samples(names: Iterable[str]) -> None:

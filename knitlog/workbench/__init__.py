@@ -7,11 +7,11 @@ and nothing is drawn; the heavy rooms (fit and advice) are only imported when
 there is something to fit, so that logging a round stays quick.
 """
 
-from knitlog.workbench.doubt import doubt
 from knitlog.workbench.files import import_log, read_log_file
-from knitlog.workbench.look import Look, look, situation
+from knitlog.workbench.odd_entries import doubt
+from knitlog.workbench.one_look import Look, look, situation
 from knitlog.workbench.samples import lay_out_samples, samples
-from knitlog.workbench.verdict import Question, Tone, questions, verdict
+from knitlog.workbench.verdicts import Question, Tone, questions, verdict
 
 __all__ = [
     "Look",

@@ -95,6 +95,13 @@ def test_a_reader_that_goes_away_is_no_error(hat: str, folder: Path) -> None:
             assert process.wait(60) == 1
 
 
+@pytest.mark.parametrize("command", [[], ["try"], ["try", "too-small"]])
+def test_the_screens_need_a_terminal(knitlog: Knitlog, command: list[str]) -> None:
+    done = knitlog(*command)
+    assert done.code == 1
+    assert "need a terminal" in done.sentence
+
+
 def test_python_m_and_version(knitlog_process: Knitlog) -> None:
     done = knitlog_process("--version")
     assert done.code == 0

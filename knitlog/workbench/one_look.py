@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from knitlog.journal.project import ProjectState, to_drift_log
-from knitlog.workbench.verdict import Question, Tone, nothing_yet, questions, verdict
+from knitlog.workbench.verdicts import Question, Tone, nothing_yet, questions, verdict
 
 if TYPE_CHECKING:
     from knitlog.advice import Advice, Costs, Situation

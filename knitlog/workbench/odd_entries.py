@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from knitlog.journal.events import Position
     from knitlog.journal.project import ProjectState
-    from knitlog.workbench.look import Look
+    from knitlog.workbench.one_look import Look
 
 _ROUNDS_TO_JUDGE = 3
 """Below so many rounds nothing is odd."""

@@ -1,0 +1,84 @@
+"""Command lines nobody would type: never a traceback, never a hang, never an escape sequence."""
+
+import contextlib
+import io
+import os
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from knitlog.cli import cli, run
+
+WORDS = st.sampled_from(
+    [
+        *cli.commands,
+        *(option for c in cli.commands.values() for p in c.params for option in p.opts),
+        *("hat", "red-hat", "log.csv", "hat.knitlog", "37", "+2", "-1.5", "=", "-", "--", "-1e9"),
+        *("1e308", "nan", "60in", "20 st/4in", "US 7", "4mm, 5mm", "0", "-1", "99999999999999999"),
+        *("rose 30cm, snow 1m", "2=37", "yes", "\x1b[2J", "\u202e", "../..", "~", ".", "", "\0"),
+    ]
+)
+NOISE = st.text(max_size=12)
+LINES = st.lists(st.one_of(WORDS, WORDS, WORDS, NOISE), max_size=8)
+PLAUSIBLE = st.tuples(st.sampled_from(sorted(cli.commands)), st.just("red-hat"), LINES).map(
+    lambda parts: [parts[0], parts[1], *parts[2]]
+)
+
+
+@contextlib.contextmanager
+def at_home(folder: Path) -> Iterator[None]:
+    """A folder with one small project, and nothing else within reach."""
+    before, environment = Path.cwd(), os.environ.get("KNITLOG_FOLDER")
+    os.chdir(folder)
+    os.environ["KNITLOG_FOLDER"] = str(folder)
+    try:
+        yield
+    finally:
+        os.chdir(before)
+        if environment is None:
+            del os.environ["KNITLOG_FOLDER"]
+        else:
+            os.environ["KNITLOG_FOLDER"] = environment
+
+
+def try_line(arguments: list[str]) -> None:
+    """Run one command line in a fresh folder and look at what it left behind."""
+    out, err = io.StringIO(), io.StringIO()
+    with (
+        tempfile.TemporaryDirectory() as place,
+        at_home(Path(place)),
+        contextlib.redirect_stdout(out),
+        contextlib.redirect_stderr(err),
+    ):
+        home = Path(place)
+        (home / "log.csv").write_text("# stitches: 40\nround,stitch\n1,3\n2,5\n")
+        assert run(["new", "Red hat", "--stitches", "96"]) == 0
+        assert run(["log", "red-hat", "37"]) == 0
+        before = (home / "red-hat.knitlog").read_bytes()
+        code = run(arguments)
+        after = (home / "red-hat.knitlog").read_bytes()
+    said = err.getvalue()
+    assert code in (0, 1, 2), (arguments, code)
+    assert "something went wrong inside knitlog" not in said, (arguments, said)
+    assert "Traceback" not in said
+    assert said.count("\n") <= max(1, len(arguments)), (arguments, said)
+    assert (code == 0) == (said == ""), (arguments, code, said)
+    assert "\x1b" not in out.getvalue() + said
+    assert after.startswith(before), arguments
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.one_of(LINES, PLAUSIBLE))
+def test_a_few_wild_command_lines(arguments: list[str]) -> None:
+    try_line(arguments)
+
+
+@pytest.mark.long
+@settings(max_examples=20_000, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.one_of(LINES, PLAUSIBLE))
+def test_many_wild_command_lines(arguments: list[str]) -> None:
+    try_line(arguments)
