@@ -149,11 +149,9 @@ def _plot(data: ChartData, scale: Scale, numbers: range) -> Iterator[Run]:
 
     def put(offset: float, text: str, part: Part) -> None:
         column = scale.column(offset)
-        if column < 0:
-            column, text = 0, marks.OFF_LEFT
-        elif column >= width:
-            column, text = width - 1, marks.OFF_RIGHT
-        cells[column] = (text, part)
+        if not 0 <= column < width and part != "doubt":
+            text = marks.OFF_LEFT if column < 0 else marks.OFF_RIGHT
+        cells[min(max(column, 0), width - 1)] = (text, part)
 
     band = scale.column(data.tolerance), scale.column(-data.tolerance)
     for column in band:

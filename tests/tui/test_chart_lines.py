@@ -83,6 +83,10 @@ def test_beyond_the_edge_is_marked_at_the_edge(offset, mark, column):
     assert plot(one(Dot(1, offset)), 1, SCALE)[column] == mark
 
 
+def test_a_doubtful_reading_beyond_the_edge_keeps_its_mark():
+    assert plot(one(Dot(1, 99.0, doubtful=True)), 1, SCALE)[0] == "?"
+
+
 def test_the_next_round_is_pointed_at():
     data = ChartData(3.0, last_round=11)
     assert text(round_line(data, SCALE, 12, 12)).endswith("12◄")

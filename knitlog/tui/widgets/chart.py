@@ -59,7 +59,7 @@ class ColourChart(ScrollView, can_focus=False):
         background: $ground;
         & .chart--blank { color: $ink; }
         & .chart--home { color: $line; }
-        & .chart--edge { color: $line; }
+        & .chart--edge { color: $faint; }
         & .chart--spread { color: $expected; }
         & .chart--expected { color: $expected; text-style: bold; }
         & .chart--reading { color: $ink; text-style: bold; }

@@ -1,0 +1,176 @@
+"""One invented evening, frozen: the same project, fit and advice whenever it is drawn.
+
+The keeper of a mountain hut knits a hat.  She slid for eight rounds, eased nine
+stitches back, left round 12 unread, changed to 5 mm needles at round 16, and
+misread round 20.
+"""
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from knitlog.drift.result import Estimate, Forecast, OffsetPath, StintDrift, Suspect
+from knitlog.journal import actions
+from knitlog.journal.facts import make_facts
+from knitlog.journal.library import Library
+from knitlog.journal.project import ProjectState
+from knitlog.workbench import Look, Question, Tone
+
+from .conftest import HUT_HAT, option
+
+EVENING = datetime(2031, 1, 14, 20, 15, tzinfo=UTC)
+ROUNDS = 22
+
+
+def offsets() -> list[float]:
+    """Stitches from home of rounds 1 to 22, made up."""
+    slide = [0.0, 2.4, 5.1, 7.4, 9.8, 12.6, 15.0, 17.5]
+    eased = [10.9, 13.5, 16.2, 18.6, 21.4, 23.9, 26.1]
+    mended = [26.5, 26.2, 26.9, 27.1, 26.6, 27.3, 27.0]
+    return slide + eased + mended
+
+
+def write(library: Library) -> Path:
+    """Write the journal, a round every nine minutes."""
+    journal = library.create(
+        "Hut hat, blue and rust", make_facts(**HUT_HAT), clock=lambda: EVENING
+    )
+    for number, offset in enumerate(offsets(), start=1):
+        at = EVENING + timedelta(minutes=9 * number)
+
+        def clock(at: datetime = at) -> datetime:
+            return at
+
+        if number == 9:
+            actions.make_fix(journal, 9.0, clock=clock)
+        if number == 16:
+            actions.change_needle(journal, 5.0, clock=clock)
+        if number == 12:
+            continue
+        misread = 11.0 if number == 20 else 0.0
+        actions.log_round(journal, [37 + offset + misread], round_number=number, clock=clock)
+        if number == 4:
+            actions.add_note(journal, "by the new lamp", round_number=4, clock=clock)
+    return journal.path
+
+
+def look(state: ProjectState, **_: Any) -> Look:
+    """A look with made-up numbers, so that no picture moves when a model is bettered."""
+    if not state.entries:
+        return Look(
+            state,
+            None,
+            None,
+            None,
+            "No round logged yet: knit one and log where the colour changed.",
+            Tone.WAITING,
+            (),
+            (),
+        )
+    found = np.array(offsets())
+    read = np.array([n for n in range(1, ROUNDS + 1) if n != 12])
+    seen = found[read - 1] + np.where(read == 20, 11.0, 0.0)
+    fit: Any = SimpleNamespace(
+        path=OffsetPath(
+            rounds=np.arange(1, ROUNDS + 1),
+            mean=found + np.where(np.arange(1, ROUNDS + 1) % 5 == 0, 1.0, 0.0),
+            sd=np.full(ROUNDS, 0.5),
+            reading_rounds=read,
+            reading_changes=np.ones(len(read), dtype=np.int64),
+            reading_offsets=seen,
+        ),
+        forecast=_forecast,
+        suspects=(Suspect(20, 1, 74.6, 63.6, 0.97),),
+        breaks=(),
+        drift=Estimate(0.2, 0.2, -0.2, 0.6),
+        offset=Estimate(27.0, 0.4, 26.2, 27.8),
+        yarn_per_stitch_mm=Estimate(11.89, 0.02, 11.85, 11.93),
+        target_yarn_per_stitch_mm=11.91,
+        yarn_error_percent=Estimate(-0.2, 0.2, -0.5, 0.2),
+        tension_noise_sd=0.6,
+        reading_noise_sd=0.4,
+        rounds_logged=ROUNDS - 1,
+        last_round=ROUNDS,
+        stint_drifts=(
+            StintDrift(1, 15, 128, 4.5, Estimate(2.5, 0.1, 2.3, 2.7), logged=True),
+            StintDrift(16, 22, 128, 5.0, Estimate(0.2, 0.2, -0.2, 0.6), logged=True),
+        ),
+        warnings=(),
+        alternatives=(),
+    )
+    return Look(
+        state,
+        None,
+        fit,
+        None,
+        "The drift is in line, but the colours sit 27 past their place.",
+        Tone.ACT,
+        (Question(20, "Round 20 reads 74.6, but about 64 was expected: was it miscounted?"),),
+        (),
+    )
+
+
+def _forecast(rounds_ahead: int) -> Forecast:
+    ahead = np.arange(1, rounds_ahead + 1)
+    mean, sd = 27.0 + 0.2 * ahead, 0.6 * np.sqrt(ahead)
+    return Forecast(ROUNDS + ahead, mean, sd, mean - 1.96 * sd, mean + 1.96 * sd)
+
+
+def advice() -> SimpleNamespace:
+    """What to do, made up."""
+    rip = option(
+        "rip back",
+        "Rip back and knit again tighter",
+        details={"taken_out_stitches": 9.0, "over_stitches": 90},
+        share_in_tolerance=0.58,
+        expected_fixes=3.2,
+        minutes=44.0,
+    )
+    ease = option(
+        "tapestry needle",
+        "Ease 13 stitches back",
+        details={"taken_out_stitches": 13.0, "over_stitches": 39},
+        share_in_tolerance=0.81,
+        expected_fixes=2.0,
+        minutes=12.0,
+    )
+    count = option(
+        "change stitch count",
+        "Change to 132 stitches",
+        details={"stitches": 132},
+        share_in_tolerance=0.22,
+        minutes=5.0,
+        size_change_percent=3.1,
+    )
+    carry = option("carry on", "Carry on", share_in_tolerance=0.02, minutes=0.0, expected_fixes=0)
+    needle = option(
+        "change needle", "Change needle", feasible=False, reason="The drift is in line already."
+    )
+    return SimpleNamespace(
+        recommended=ease,
+        options=(ease, rip, count, carry, needle),
+        why="The slide has stopped, so what is eased back stays back.",
+        would_change="A slide of more than 1 a round would make a stitch-count change cheaper.",
+        look_again_round=27,
+        steps=(
+            "With a tapestry needle, draw the yarn back through the last 39 stitches, a third "
+            "of a stitch from each.",
+            "Knit round 23 and do it once more.",
+        ),
+    )
+
+
+def freeze(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Put the story's numbers in the place of the fit and the advice, and stop the clock."""
+    monkeypatch.setattr("knitlog.workbench.look", look)
+    monkeypatch.setattr("knitlog.workbench.situation", lambda state, fit: None)
+    monkeypatch.setattr("knitlog.advice.advise", lambda situation: advice(), raising=False)
+    tomorrow = EVENING + timedelta(days=1)
+    monkeypatch.setattr("knitlog.tui.screens.projects.now", lambda: tomorrow)
+
+
+__all__ = ["EVENING", "ROUNDS", "advice", "freeze", "look", "write"]

@@ -1,0 +1,133 @@
+"""The whole job in a real pseudo-terminal: begin, log ten rounds, take the advice, undo, come back."""
+
+import os
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pexpect
+import pyte
+import pytest
+
+from knitlog.journal.library import Library
+
+WIDTH, HEIGHT = 80, 24
+PATIENCE_SECONDS = 30.0
+
+
+class Terminal:
+    """A terminal of 80 by 24 with the program running in it."""
+
+    def __init__(self, folder: Path, *arguments: str) -> None:
+        environ = {
+            **os.environ,
+            "KNITLOG_FOLDER": str(folder),
+            "TERM": "xterm-256color",
+            "LANG": "C.UTF-8",
+            "LC_ALL": "C.UTF-8",
+            "TEXTUAL_ANIMATIONS": "none",
+        }
+        environ.pop("NO_COLOR", None)
+        self._screen = pyte.Screen(WIDTH, HEIGHT)
+        self._stream = pyte.ByteStream(self._screen)
+        self._child = pexpect.spawn(
+            sys.executable,
+            ["-m", "knitlog", *arguments],
+            env=environ,
+            dimensions=(HEIGHT, WIDTH),
+            timeout=PATIENCE_SECONDS,
+        )
+
+    @property
+    def text(self) -> str:
+        return "\n".join(self._screen.display)
+
+    def wait_for(self, words: str | Callable[[str], bool]) -> None:
+        """Read what the program draws until ``words`` stand on the screen."""
+        deadline = time.monotonic() + PATIENCE_SECONDS
+        while not (words in self.text if isinstance(words, str) else words(self.text)):
+            if time.monotonic() > deadline:
+                raise AssertionError(f"never saw {words!r} in\n{self.text}")
+            try:
+                self._stream.feed(self._child.read_nonblocking(65536, timeout=0.2))
+            except pexpect.TIMEOUT:
+                continue
+
+    def type(self, text: str) -> None:
+        self._child.send(text)
+
+    def ended(self) -> int:
+        """Wait for the program to leave; its exit code."""
+        deadline = time.monotonic() + PATIENCE_SECONDS
+        while self._child.isalive():
+            assert time.monotonic() < deadline, f"still there:\n{self.text}"
+            try:
+                self._child.read_nonblocking(65536, timeout=0.2)
+            except (pexpect.TIMEOUT, pexpect.EOF):
+                continue
+        return int(self._child.exitstatus)
+
+    def close(self) -> None:
+        self._child.close(force=True)
+
+
+@pytest.fixture
+def terminal(tmp_path: Path) -> Iterator[Callable[..., Terminal]]:
+    opened: list[Terminal] = []
+
+    def start(*arguments: str) -> Terminal:
+        opened.append(Terminal(tmp_path / "wool", *arguments))
+        return opened[-1]
+
+    yield start
+    for each in opened:
+        each.close()
+
+
+def test_a_winter_evening(terminal: Callable[..., Terminal], tmp_path: Path) -> None:
+    first = terminal()
+    first.wait_for("begin a project")
+    first.type("n")
+    first.wait_for("Its name")
+    for answer in ("Hut hat", "128", "152cm", "4.5mm", "1", "60", "3", "4"):
+        first.type(f"{answer}\r" if answer not in ("1", "3") else "\r")
+        first.wait_for(lambda text: "!" not in text)
+    first.type("\x13")  # Ctrl+S begins the project
+    first.wait_for("Round 1 · where did the colour change?")
+    for number, typed in enumerate(
+        ("37", "+3", "+2.5", "+3", "+3", "+2", "+3.5", "+3", "+2.5", "+3"), start=1
+    ):
+        first.type(f"{typed}\r")
+        first.wait_for(f"Saved: round {number} at stitch")
+    first.wait_for("Stitches too small")
+    first.wait_for("Look again at round")
+    first.type("f")
+    first.wait_for("What did you do after round 10?")
+    first.type("\r")  # the recommended one, as it stands
+    first.wait_for("Saved: ")
+    first.wait_for("Round 11")
+    state = Library(tmp_path / "wool").open("Hut hat").state
+    changed = len(state.stints) > 1 or bool(state.fixes)
+    assert changed
+    first.type("9\x1b")
+    first.type("u")
+    first.wait_for("Took back")
+    first.type("u")
+    first.wait_for("round 9 of 60")
+    first.type("\x11")  # Ctrl+Q leaves
+    assert first.ended() == 0
+
+    second = terminal()
+    second.wait_for("9 of 60")
+    second.type("\r")
+    second.wait_for("Round 10 · where did the colour change?")
+    second.wait_for("Stitches too small")
+    second.type("r")
+    second.wait_for("round 10 of 60")
+    second.type("\x11")
+    assert second.ended() == 0
+    entries = Library(tmp_path / "wool").open("Hut hat").state.entries
+    assert [entry.positions[0].stitch for entry in entries] == [
+        37, 40, 42.5, 45.5, 48.5, 50.5, 54, 57, 59.5, 62.5,
+    ]  # fmt: skip
