@@ -61,7 +61,9 @@ def log_round(
             p if isinstance(p, Position) else _make(Position, stitch=float(p), change=c)
             for c, p in enumerate(given, start=1)
         )
-        event = _make(RoundLogged, at=clock(), round=number, positions=placed, note=note)
+        if len({p.change for p in placed}) < len(placed):
+            raise JournalError("Each colour change can be logged only once a round.")
+        event = _make(RoundLogged, at=clock(), round=number, positions=placed, note=note or None)
         stitches = state.stint_of(number).stitches
         for p in placed:
             if p.stitch > stitches:
@@ -108,7 +110,7 @@ def make_fix(
             how=how,
             over_stitches=None if over_stitches is None else float(over_stitches),
             minutes=None if minutes is None else float(minutes),
-            note=note,
+            note=note or None,
         )
 
     return journal.append(make)
@@ -129,7 +131,7 @@ def change_needle(
             at=clock(),
             from_round=state.next_round if from_round is None else from_round,
             needle_mm=float(needle_mm),
-            note=note,
+            note=note or None,
         )
     )
 
@@ -149,7 +151,7 @@ def change_stitches(
             at=clock(),
             from_round=state.next_round if from_round is None else from_round,
             stitches=stitches,
-            note=note,
+            note=note or None,
         )
     )
 
@@ -169,7 +171,7 @@ def join_skein(
             at=clock(),
             round=state.next_round if round_number is None else round_number,
             stitch=None if stitch is None else float(stitch),
-            note=note,
+            note=note or None,
         )
     )
 
@@ -180,7 +182,7 @@ def rip_back(
     """Log whole rounds ripped back; ``to_round`` is the last one still on the needles."""
 
     def make(state: ProjectState, _: History) -> Event:
-        event = _make(RoundsRippedBack, at=clock(), to_round=to_round, note=note)
+        event = _make(RoundsRippedBack, at=clock(), to_round=to_round, note=note or None)
         if to_round >= state.last_round:
             raise JournalError(
                 f"The last round logged is {state.last_round}; "
@@ -224,7 +226,7 @@ def finish(journal: JournalFile, *, note: str = "", clock: Clock = now) -> Proje
 
     def make(state: ProjectState, _: History) -> Event:
         _still_on_the_needles(state)
-        return _make(ProjectFinished, at=clock(), note=note)
+        return _make(ProjectFinished, at=clock(), note=note or None)
 
     return journal.append(make)
 

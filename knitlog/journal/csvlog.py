@@ -273,7 +273,7 @@ def _events(
             if said.stitches is not None and said.stitches != stitches:
                 stitches = said.stitches
                 yield said.line, StitchCountChanged(at=at, from_round=number, stitches=stitches)
-            note = "\n".join(said.notes)
+            note = "\n".join(said.notes) or None
             if said.readings:
                 positions = tuple(
                     _position(change, line, stitch, shift, stitches)

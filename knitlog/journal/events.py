@@ -9,7 +9,7 @@ import uuid
 from datetime import UTC, datetime
 from typing import Annotated, Literal
 
-from pydantic import AwareDatetime, Field, TypeAdapter, model_validator
+from pydantic import AwareDatetime, Field, TypeAdapter
 
 from knitlog.journal.facts import (
     ChangeNumber,
@@ -83,17 +83,10 @@ class RoundLogged(_Event):
     kind: Literal["round logged"] = "round logged"
     round: RoundNumber
     positions: Annotated[tuple[Position, ...], Field(min_length=1, max_length=24)]
-    note: LongText = ""
+    """Each colour change once; should one be there twice, the later counts."""
+    note: LongText | None = None
     imported: Literal[True] | None = None
     """Set where the round came from a file without times: ``at`` is not when it was knitted."""
-
-    @model_validator(mode="after")
-    def _each_change_once(self) -> "RoundLogged":
-        if len(self.positions) > 1 and len({p.change for p in self.positions}) < len(
-            self.positions
-        ):
-            raise ValueError("Each colour change can be logged only once a round.")
-        return self
 
 
 class NoteAdded(_Event):
@@ -117,7 +110,7 @@ class FixMade(_Event):
     """Stitches it was spread over, if noted."""
     minutes: Annotated[float, Field(ge=0, le=10_000)] | None = None
     """How long it took, if noted."""
-    note: LongText = ""
+    note: LongText | None = None
 
 
 class NeedleChanged(_Event):
@@ -126,7 +119,7 @@ class NeedleChanged(_Event):
     kind: Literal["needle changed"] = "needle changed"
     from_round: RoundNumber
     needle_mm: Needle
-    note: LongText = ""
+    note: LongText | None = None
 
 
 class StitchCountChanged(_Event):
@@ -135,7 +128,7 @@ class StitchCountChanged(_Event):
     kind: Literal["stitch count changed"] = "stitch count changed"
     from_round: RoundNumber
     stitches: Stitches
-    note: LongText = ""
+    note: LongText | None = None
 
 
 class SkeinJoined(_Event):
@@ -144,7 +137,7 @@ class SkeinJoined(_Event):
     kind: Literal["skein joined"] = "skein joined"
     round: RoundNumber
     stitch: StitchPosition | None = None
-    note: LongText = ""
+    note: LongText | None = None
 
 
 class RoundsRippedBack(_Event):
@@ -153,7 +146,7 @@ class RoundsRippedBack(_Event):
     kind: Literal["rounds ripped back"] = "rounds ripped back"
     to_round: Annotated[int, Field(ge=0, le=100_000)]
     """The last round still on the needles; 0 begins again."""
-    note: LongText = ""
+    note: LongText | None = None
 
 
 class SittingStarted(_Event):
@@ -172,7 +165,7 @@ class ProjectFinished(_Event):
     """The project is off the needles."""
 
     kind: Literal["project finished"] = "project finished"
-    note: LongText = ""
+    note: LongText | None = None
 
 
 class Withdrawn(_Event):

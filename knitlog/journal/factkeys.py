@@ -123,7 +123,8 @@ _READERS: Mapping[str, tuple[str, Callable[[str], Any]]] = {
 """Each key with the field it gives and what reads it."""
 FACT_KEYS: tuple[str, ...] = tuple(_READERS)
 """Every key, as typed after ``--`` or ``#``."""
-_LONGEST = 4_000
+_LONGEST = 200
+_LONGEST_WORDS = 4_000
 
 
 def parse_fact(key: str, text: str) -> dict[str, Any]:
@@ -137,7 +138,7 @@ def parse_fact(key: str, text: str) -> dict[str, Any]:
     """
     if key not in _READERS:
         raise JournalError(f"There is no fact called {quoted(key)}.")
-    if len(text) > _LONGEST:
+    if len(text) > (_LONGEST_WORDS if key in ("name", "about") else _LONGEST):
         raise JournalError(f"{quoted(text)} is too long.")
     field, read = _READERS[key]
     try:

@@ -10,7 +10,6 @@ from knitlog.journal.events import (
     FixMade,
     NeedleChanged,
     NoteAdded,
-    Position,
     ProjectChanged,
     ProjectFinished,
     ProjectSetUp,
@@ -204,7 +203,7 @@ class _Fold:
                 self._remark(event.note, event.from_round, event)
             case SkeinJoined():
                 self._joins.append(
-                    JoinRecord(event.round, event.stitch, event.at, event.id, event.note)
+                    JoinRecord(event.round, event.stitch, event.at, event.id, event.note or "")
                 )
                 self._remark(event.note, event.round, event)
             case RoundsRippedBack():
@@ -226,14 +225,15 @@ class _Fold:
             sitting = self._sittings.entry(event.at, event.round if before is None else None)
         positions = event.positions
         if len(positions) > 1:
-            positions = tuple(sorted(positions, key=_change_number))
+            by_change = {position.change: position for position in positions}
+            positions = tuple(by_change[change] for change in sorted(by_change))
         self._entries[event.round] = Entry(
             round=event.round,
             positions=positions,
             at=event.at if before is None else before.at,
             sitting=sitting if before is None else before.sitting,
             event_id=event.id,
-            note=event.note,
+            note=event.note or "",
             corrected=before is not None,
         )
         self._entry_lines[event.round] = line
@@ -249,12 +249,12 @@ class _Fold:
                 minutes=event.minutes,
                 at=event.at,
                 event_id=event.id,
-                note=event.note,
+                note=event.note or "",
             )
         )
         self._remark(event.note, event.after_round, event)
 
-    def _remark(self, text: str, round_number: int | None, event: Event) -> None:
+    def _remark(self, text: str | None, round_number: int | None, event: Event) -> None:
         if text:
             self._notes.append(NoteRecord(text, round_number, event.at, event.id))
 
@@ -298,7 +298,3 @@ class _Fold:
                         )
                     )
         return found
-
-
-def _change_number(position: Position) -> int:
-    return position.change

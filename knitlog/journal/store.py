@@ -5,7 +5,9 @@ disk before it is acknowledged.  What is in the file is never rewritten: a torn 
 damaged line stays where it is, is reported, and the rest is used.
 """
 
-from collections.abc import Callable, Sequence
+import contextlib
+import gc
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from knitlog.journal import disk
@@ -39,8 +41,9 @@ class JournalFile:
 
         """
         path = Path(path)
-        decoded, stamp = _read(path)
-        return cls(path, decoded, stamp)
+        with _keeping_everything():
+            decoded, stamp = _read(path)
+            return cls(path, decoded, stamp)
 
     @classmethod
     def create(cls, path: str | Path, events: ProjectSetUp | Sequence[Event]) -> "JournalFile":
@@ -102,7 +105,8 @@ class JournalFile:
                 return False
         except (OSError, ValueError):
             pass  # reading it says why
-        self._take(*_read(self.path))
+        with _keeping_everything():
+            self._take(*_read(self.path))
         return True
 
     def append(self, what: Event | EventMaker) -> ProjectState:
@@ -149,11 +153,26 @@ class JournalFile:
         )
 
 
+@contextlib.contextmanager
+def _keeping_everything() -> Iterator[None]:
+    """Put off the collection of garbage: reading makes thousands of objects that all stay.
+
+    Walking them again and again as they grow would take twice as long as reading them.
+    """
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
 def _read(path: Path) -> tuple[Decoded, disk.Stamp]:
     data, stamp = disk.read_file(path)
     decoded = decode(data)
     name = quoted(path.name, 100)
-    if not data.strip():
+    if not data or data.isspace():
         raise JournalError(f"{name} is empty; there is no project in it.")
     if not any(isinstance(event, ProjectSetUp) for event in decoded.events):
         if decoded.newer_schema is not None:

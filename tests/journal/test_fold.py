@@ -260,6 +260,15 @@ def test_a_clock_set_back_does_not_confuse_the_order(journal: JournalFile, clock
     assert [e.sitting for e in state.entries] == [1, 2]
 
 
+def test_a_colour_change_is_logged_once_a_round(journal: JournalFile) -> None:
+    with pytest.raises(JournalError, match="only once a round"):
+        log_round(journal, [Position(stitch=37), Position(stitch=38)])
+    state = journal.append(
+        RoundLogged(round=1, positions=(Position(stitch=37), Position(stitch=38)))
+    )
+    assert stitches(state) == {1: [38.0]}
+
+
 def test_an_event_written_twice_counts_once(journal: JournalFile) -> None:
     event = RoundLogged(round=1, positions=(Position(stitch=37),))
     journal.append(event)
