@@ -23,6 +23,8 @@ class Weighed:
     """The regression as fitted, about ``rough``."""
     rough: FloatArray
     """What was taken out before fitting, shape (p,)."""
+    sitting_sd: float = 0.0
+    """Spread of the drift between sittings in this account, stitches/round."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,8 @@ class Blend:
     tension_sd: FloatArray
     reading_sd: FloatArray
     memory: FloatArray
+    sitting_sd: FloatArray
+    """Spread of the drift between sittings, stitches/round."""
     account: FloatArray
     """Posterior probability of each account, in the order given."""
 
@@ -56,5 +60,6 @@ def blend(accounts: tuple[Weighed, ...]) -> Blend:
         tension_sd=np.concatenate([w.mixture.tension_sd for w in accounts]),
         reading_sd=np.concatenate([w.mixture.reading_sd for w in accounts]),
         memory=np.concatenate([w.mixture.memory for w in accounts]),
+        sitting_sd=np.concatenate([np.full(len(w.mixture.memory), w.sitting_sd) for w in accounts]),
         account=weights(np.array([w.log_mass for w in accounts])),
     )

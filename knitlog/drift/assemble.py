@@ -25,6 +25,8 @@ Kind = Literal["miscount", "break", "jump"]
 
 _VAGUE = 1e3
 """Spread of a home nobody stated, stitches."""
+_MOST_SITTINGS = 24
+"""Late sittings that get a drift of their own; earlier ones count as tension noise."""
 _EXACT = 1e-3
 """Spread of a home the knitter stated, stitches."""
 
@@ -135,11 +137,14 @@ def segments(log: DriftLog, line: Timeline, account: Account) -> tuple[Segment, 
     return tuple(sorted(marks, key=lambda m: (m.start, not m.logged)))
 
 
-def regression(log: DriftLog, line: Timeline, account: Account, prior: Prior) -> Regression:
+def regression(
+    log: DriftLog, line: Timeline, account: Account, prior: Prior, sitting_sd: float = 0.0
+) -> Regression:
     """Write one account of the log as a regression (see :mod:`knitlog.drift.likelihood`).
 
     Columns of X: a home for each colour change; a starting offset where homes are
-    stated; a drift for each segment; a one-off move for each fix, logged change and jump.
+    stated; a drift for each segment; a one-off move for each fix, logged change and jump;
+    a drift of its own for each late sitting, where ``sitting_sd`` (stitches/round) is not 0.
     """
     readings, time = line.readings, line.time
     m = len(time)
@@ -208,8 +213,13 @@ def regression(log: DriftLog, line: Timeline, account: Account, prior: Prior) ->
             add(np.zeros(m), 1.0, -fix.taken_out, 0.5 + 0.2 * abs(fix.taken_out))
     for start, centre, sd in steps:
         add((line.at >= start).astype(float), 1.0, centre, sd)
+    first_jump = len(columns)
     for start in sorted(account.jumps):
         add((line.at >= start).astype(float), 1.0, 0.0, prior.jump_sd)
+
+    if sitting_sd > 0.0:
+        for column in _rounds_in_sittings(line).T:
+            add(column, float(column.max()), 0.0, sitting_sd)
 
     p = len(columns)
     precision = np.zeros((p, p))
@@ -230,6 +240,7 @@ def regression(log: DriftLog, line: Timeline, account: Account, prior: Prior) ->
         drift_row=drift_row,
         offset_row=np.array(end),
         drift_columns=tuple(drift_index),
+        first_jump=first_jump,
         least_reading_sd=max(_rounding_unit(readings.stitch) / sqrt(12.0), 1e-6),
     )
 
@@ -240,6 +251,21 @@ def _rounding_unit(stitches: FloatArray) -> float:
         if np.all(np.mod(stitches, unit) == 0.0):
             return unit
     return 0.0
+
+
+def _rounds_in_sittings(line: Timeline) -> FloatArray:
+    """Return rounds knitted in each of the last sittings up to each reading, shape (m, s)."""
+    sitting = line.readings.sitting
+    if sitting is None:
+        return np.zeros((len(line.at), 0))
+    # a round nobody logged belongs to the sitting of the next that was
+    order = np.argsort(line.at, kind="stable")
+    place = np.searchsorted(line.at[order], np.arange(1, line.last + 1))
+    of_round = sitting[order][place]
+    late = np.unique(of_round)[-_MOST_SITTINGS:]
+    knitted = np.zeros((line.last + 1, len(late)))
+    knitted[1:] = np.cumsum(of_round[:, None] == late, axis=0)
+    return knitted[np.minimum(line.at, line.last)]
 
 
 def _stint_of(log: DriftLog, run: Segment) -> Stint:

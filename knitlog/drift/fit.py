@@ -27,11 +27,12 @@ from knitlog.drift.likelihood import (
 )
 from knitlog.drift.log import DriftLog
 from knitlog.drift.mixture import weights
-from knitlog.drift.prior import Prior
+from knitlog.drift.prior import REFERENCE_STITCHES, Prior
 from knitlog.drift.scan import plain_miscounts, scan
 from knitlog.drift.unwrap import Sorted, Unwrapping, sort_readings, unwrap
 
 _ENOUGH_TO_SCAN = 4
+_ENOUGH_SITTINGS = 3
 _LONGEST = 200_000
 _CLOSE_WAYS = 30.0
 """Log odds beyond which the less likely way of counting wraps is dropped at once."""
@@ -108,7 +109,7 @@ def check(log: DriftLog) -> None:
 
 @dataclass(frozen=True, slots=True)
 class _Way:
-    """One way of counting wraps: all that the accounts of it share."""
+    """One way of reading the log: all that the accounts of it share."""
 
     log: DriftLog
     line: Timeline
@@ -116,24 +117,38 @@ class _Way:
     stitches: float
     log_share: float
     """Log prior probability of this way."""
+    sitting_sd: float
+    """Spread of the drift between sittings, stitches/round."""
 
 
 def _ways(log: DriftLog, readings: Sorted, unwrapping: Unwrapping, prior: Prior) -> list[_Way]:
     stitches = float(log.stints[readings.stint[-1]].stitches)
-    by_round = timeline(log, readings, unwrapping.shifts, by_strand=False)
+    lines = [(timeline(log, readings, unwrapping.shifts, by_strand=False), 1.0)]
     if unwrapping.shifts.any():
         by_strand = timeline(log, readings, unwrapping.shifts, by_strand=True)
         if turns_move_on(by_strand):
             rate = prior.by_strand_rate
-            return [
-                _Way(log, by_round, prior, stitches, float(np.log1p(-rate))),
-                _Way(log, by_strand, prior, stitches, float(np.log(rate))),
-            ]
-    return [_Way(log, by_round, prior, stitches, 0.0)]
+            lines = [(lines[0][0], 1.0 - rate), (by_strand, rate)]
+    sittings: tuple[tuple[float, float], ...] = ((0.0, 1.0),)
+    known = readings.sitting
+    if known is not None and len(np.unique(known)) >= _ENOUGH_SITTINGS:
+        sittings = prior.sitting_nodes
+    return [
+        _Way(
+            log=log,
+            line=line,
+            prior=prior,
+            stitches=stitches,
+            log_share=float(np.log(share * chance)),
+            sitting_sd=spread * stitches / REFERENCE_STITCHES,
+        )
+        for line, share in lines
+        for spread, chance in sittings
+    ]
 
 
 def _weigh_ways(ways: list[_Way]) -> list[Weighed]:
-    """Return the accounts that count, of every way of counting wraps that may hold."""
+    """Return the accounts that count, of every way of reading the log that may hold."""
     if len(ways) > 1:
         noise = coarse_nodes(ways[0].prior, ways[0].stitches)
         plain = [_weigh(way, Account(), noise).log_mass for way in ways]
@@ -164,10 +179,10 @@ def _kept(way: _Way, account: Account) -> BoolArray:
 
 
 def _weigh(way: _Way, account: Account, noise: Noise) -> Weighed:
-    reg, rough = centred(regression(way.log, way.line, account, way.prior))
+    reg, rough = centred(regression(way.log, way.line, account, way.prior, way.sitting_sd))
     mixture = posterior(reg, _kept(way, account), noise, way.prior, way.stitches)
     mass = mixture.log_evidence + _log_prior(account, way)
-    return Weighed(account, way.line, mass, mixture, reg, rough)
+    return Weighed(account, way.line, mass, mixture, reg, rough, way.sitting_sd)
 
 
 def _settled(way: _Way, account: Account) -> tuple[Weighed, Noise]:

@@ -106,10 +106,20 @@ class DriftFit:
         # fresh noise of round j lasts as 1 + rho + ... up to h: w^2 (1 - rho^2) sum of squares
         fresh = np.cumsum(np.cumsum(powers[:, :-1], axis=1) ** 2, axis=1)
         variance = variance + (b.tension_sd[:, None] ** 2) * (1.0 - rho**2) * fresh
+        # coming sittings differ too: sd * sqrt(rounds of a sitting * rounds ahead)
+        sitting = np.minimum(ahead, self._rounds_per_sitting) * ahead
+        variance = variance + b.sitting_sd[:, None] ** 2 * sitting
         centre = b.weight @ mean
         sd = np.sqrt(b.weight @ (variance + (mean - centre) ** 2))
         low, high = quantiles(b.weight, mean, np.sqrt(variance), np.array([0.025, 0.975]))
         return Forecast(self.last_round + ahead, centre, sd, low, high)
+
+    @property
+    def _rounds_per_sitting(self) -> float:
+        sitting = self._best.line.readings.sitting
+        if sitting is None:
+            return 1.0
+        return (self._best.line.last + 1) / len(np.unique(sitting))
 
     def draws(self, size: int, seed: int) -> Draws:
         """Return ``size`` joint draws of what is not known, the same for the same seed."""
@@ -268,7 +278,7 @@ def _breaks(
         chance = _chance(accounts, b, start)
         if chance >= NAME_BREAK:
             found.append(Break(_round_at(best, start), "drift", size, chance))
-    first_jump = len(mean) - len(best.account.jumps)
+    first_jump = best.regression.first_jump
     for offset, start in enumerate(sorted(best.account.jumps)):
         chance = _chance(accounts, b, start)
         if chance >= NAME_BREAK:

@@ -54,6 +54,8 @@ class Regression:
     """c with c'b + g[last] the offset at the last logged round, shape (p,)."""
     drift_columns: tuple[int, ...]
     """Columns of X that are the drifts of the segments, in order."""
+    first_jump: int
+    """Column of the first jump nobody logged; the others follow it."""
     least_reading_sd: float = 1e-6
     """What rounding alone puts into a reading, stitches: m is never below it."""
 
@@ -307,6 +309,7 @@ def diffuse_log_likelihood(
         drift_row=nothing,
         offset_row=nothing,
         drift_columns=(),
+        first_jump=p,
     )
     noise = Noise(np.array([np.log(w / m)]), np.array([rho]), np.zeros(1))
     sums = _sums(reg, np.ones(len(y), dtype=bool), noise)

@@ -33,6 +33,7 @@ def _with_every_round(line: Timeline, rounds: int) -> Timeline:
         stitches=joined(r.stitches, r.stitches[near]),
         period=joined(r.period, r.period[near]),
         stint=np.concatenate([r.stint, r.stint[near]]),
+        sitting=None if r.sitting is None else np.concatenate([r.sitting, r.sitting[near]]),
         changes=r.changes,
     )
     return Timeline(
@@ -51,9 +52,10 @@ def offset_path(log: DriftLog, best: Weighed, prior: Prior, w: float, m: float) 
 
     line = best.line
     own, rounds = len(line.y), line.last + 1
-    plain = regression(log, line, best.account, prior)
+    plain = regression(log, line, best.account, prior, best.sitting_sd)
     full, rough = centred(plain)
-    wide = regression(log, _with_every_round(line, rounds), best.account, prior)
+    every = _with_every_round(line, rounds)
+    wide = regression(log, every, best.account, prior, best.sitting_sd)
     homes = len(line.readings.changes)
     rows = wide.design[own:].copy()
     rows[:, :homes] = 0.0

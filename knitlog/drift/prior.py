@@ -24,11 +24,11 @@ class Prior:
     """Spread of one round's tension error, stitches on 128; grows with the root of the count."""
     reading_noise_median: float = 0.5
     """Spread of a reading, stitches."""
-    noise_log_sd: float = 0.5
+    noise_log_sd: float = 0.7
     """Spread of the log of either noise (natural log)."""
     drift_sd_share: float = 0.08
     """Spread of the drift about its target, as a share of the stitch count."""
-    memory_nodes: tuple[tuple[float, float], ...] = ((0.0, 0.8), (0.35, 0.14), (0.7, 0.06))
+    memory_nodes: tuple[tuple[float, float], ...] = ((0.0, 0.88), (0.4, 0.09), (0.75, 0.03))
     """(correlation of one round's tension error with the next, its probability)."""
     miscount_rate: float = 0.01
     """Share of readings expected to be gross miscounts."""
@@ -42,6 +42,8 @@ class Prior:
     """Chance, a round, that the offset jumps once and nobody logs it."""
     jump_sd: float = 6.0
     """Spread of such a jump, stitches."""
+    sitting_nodes: tuple[tuple[float, float], ...] = ((0.0, 0.7), (0.4, 0.2), (1.0, 0.1))
+    """(spread of the drift between sittings, stitches/round on 128; its probability)."""
     by_strand_rate: float = 0.2
     """Chance that a log's wraps are counted along the strand, not by the round."""
     needle_response_log_sd: float = 0.35

@@ -42,6 +42,8 @@ class Sorted:
     """Visible repeat, stitches."""
     stint: IntArray
     """Index of the stint."""
+    sitting: IntArray | None
+    """Sitting of each reading; None unless all are known."""
     changes: tuple[int, ...]
     """The changes' numbers, a column each."""
 
@@ -71,6 +73,8 @@ def sort_readings(log: DriftLog) -> Sorted:
         # wrong-side rows are worked the other way, as seen from the right side
         seen = np.where(rounds % 2 == 0, counts - seen, seen)
     order = np.lexsort((columns, rounds))
+    sittings = [r.sitting for r in log.readings]
+    known = [s for s in sittings if s is not None]
     return Sorted(
         order=order,
         round=rounds[order],
@@ -79,6 +83,7 @@ def sort_readings(log: DriftLog) -> Sorted:
         stitches=counts[order],
         period=(counts / max(log.repeats, 1.0))[order],
         stint=stint[order],
+        sitting=np.array(known, dtype=np.int64)[order] if len(known) == len(sittings) else None,
         changes=changes,
     )
 

@@ -45,6 +45,8 @@ class Knitter:
     """Smallest and largest miscount, stitches, either way."""
     rounding: float = 0.0
     """Readings are rounded to multiples of this, stitches; 0 for none."""
+    sittings_noted: bool = False
+    """Whether the log says which sitting a reading belongs to."""
     missing_rate: float = 0.0
     """Share of rounds nobody logged (never the first or the last)."""
     repeat_variation: float = 0.0
@@ -131,7 +133,8 @@ def knit(knitter: Knitter, work: Work, seed: int, *, ahead: int = 0) -> KnittedL
                 miscounts.append((number, change))
             if knitter.rounding:
                 value = round(value / knitter.rounding) * knitter.rounding
-            readings.append(Reading(number, float(value % stitches), change))
+            sitting = int(index) // knitter.rounds_per_sitting if knitter.sittings_noted else None
+            readings.append(Reading(number, float(value % stitches), change, sitting))
     log = DriftLog(
         readings=tuple(readings),
         stints=stints,

@@ -21,13 +21,15 @@ WORLDS: dict[str, Knitter] = {
     "own": Knitter(),
     "AR(1) 0.4": Knitter(tension_memory=0.4),
     "sittings": Knitter(sitting_sd=0.5),
+    "sittings noted": Knitter(sitting_sd=0.5, sittings_noted=True),
+    "noted, alike": Knitter(sittings_noted=True),
     "whole": Knitter(rounding=1.0),
     "halves": Knitter(rounding=0.5),
     "miscounts": Knitter(miscount_rate=0.05),
     "missing": Knitter(missing_rate=0.25),
     "repeat 1 %": Knitter(repeat_variation=0.01),
 }
-"""The fit's own world, and seven that differ from it.  Drift is normal with sd 3; the noises
+"""The fit's own world, and others that differ from it.  Drift is normal with sd 3; the noises
 are log-normal about 0.7 and 0.5 stitches with a log sd of 0.35, all on 128 stitches."""
 
 HOMES = {1: (40.0,), 2: (30.0, 94.0)}
