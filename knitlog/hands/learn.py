@@ -1,0 +1,165 @@
+"""Pooling the records of all finished projects into one knitter's hands."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import log as ln
+from math import pi, sqrt
+
+from knitlog.drift.prior import Prior
+from knitlog.drift.response import USUAL_YARN_THICKNESS_MM
+from knitlog.drift.result import Estimate
+from knitlog.hands.pooling import Belief, Pooled, pool
+from knitlog.hands.records import FinishedProject, StintRecord
+from knitlog.hands.sitting_noise import sitting_noise
+from knitlog.hands.yarn_model import Kind, Sighting, YarnModel, yarn_model
+from knitlog.yarn.gauge import Gauge, Relaxation, yarn_per_stitch_from_gauge
+
+_USUAL = Prior()
+# Kw = s in cm at one stitch a cm (Munden 1959, wet relaxed)
+_MUNDEN_KW = ln(yarn_per_stitch_from_gauge(Gauge(1.0), Relaxation.WET) / 10.0)
+_MUNDEN_SD = 0.07
+"""Spread of knitters about Munden's law, of the log; with the spread between projects 8 %,
+as the plan room believes (own judgement, no source)."""
+_LOOP_SD = 0.12
+"""Spread of knitters about the loop law, of the log (own judgement, no source)."""
+_UNKNOWN_THICKNESS_MM = 0.5
+"""Spread of the yarn's thickness where nobody measured it."""
+_RESPONSE = Belief(centre=1.0, centre_sd=0.30, spread=0.18)
+"""A needle step's answer over the loop law's; together the drift room's 35 %."""
+_TENSION, _READING = (
+    Belief(ln(median), 0.8 * _USUAL.noise_log_sd, 0.6 * _USUAL.noise_log_sd)
+    for median in (_USUAL.tension_noise_median, _USUAL.reading_noise_median)
+)
+"""Logs of the noises; together the drift room's spread, 0.8^2 + 0.6^2 = 1."""
+_LANDING = Belief(centre=1.0, centre_sd=0.15, spread=0.12)
+"""Share of what was meant that a fix does (own judgement, no source)."""
+_SMALL_MISS = 0.3
+"""How far a fix misses however small, stitches."""
+_NEEDLE_OWN = 0.006
+"""What one needle does beside its size, of the log."""
+
+
+@dataclass(frozen=True, slots=True)
+class FixHabit:
+    """How one way of mending lands in her hands."""
+
+    how: str
+    share: Pooled
+    """Share of what was meant that is done: 1 is right, below 1 too little."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """What the finished projects say of one knitter."""
+
+    projects: tuple[FinishedProject, ...]
+    by_gauge: YarnModel
+    """Log of Kw: yarn per stitch times stitches per length."""
+    by_needle: YarnModel
+    """Log of yarn per stitch over pi (D + y)."""
+    needle_response: Pooled
+    """Answer to a needle step over the loop law's: 1 is the law, below 1 she evens it out."""
+    tension_noise: Pooled
+    """ln of the spread of one round's tension error, stitches, on a round of 128."""
+    reading_noise: Pooled
+    """ln of the spread of a reading, stitches."""
+    sittings: Estimate
+    """Spread of drift between sittings, stitches a round on 128."""
+    sitting_runs: int
+    """Stints that rests on; 0 leaves it what was believed beforehand."""
+    fixes: tuple[FixHabit, ...]
+    """By the way of mending, those she has used most first."""
+
+    @property
+    def yarn(self) -> YarnModel:
+        """Return the surer of the two yarn models: by gauge, where any was counted."""
+        return self.by_gauge if self.by_gauge.sightings else self.by_needle
+
+    @property
+    def known(self) -> bool:
+        """Return whether there is any finished project to go by."""
+        return bool(self.projects)
+
+
+def learn(projects: Sequence[FinishedProject]) -> Hands:
+    """Pool ``projects``; none gives what is believed of any knitter."""
+    steps = [step for p in projects for step in p.steps if step.expected_log]
+    noises = [p.noise for p in projects if p.noise is not None]
+    runs = [run for p in projects for run in p.sittings]
+    return Hands(
+        projects=tuple(projects),
+        by_gauge=yarn_model(_by_gauge(projects), _MUNDEN_KW, _MUNDEN_SD),
+        by_needle=yarn_model(_by_needle(projects), 0.0, _LOOP_SD),
+        needle_response=pool(
+            [s.answer_log / s.expected_log for s in steps],
+            [_root(s.answer_sd, _NEEDLE_OWN) / abs(s.expected_log) for s in steps],
+            _RESPONSE,
+        ),
+        tension_noise=pool(
+            [n.log_tension for n in noises], [n.log_tension_sd for n in noises], _TENSION
+        ),
+        reading_noise=pool(
+            [n.log_reading for n in noises], [n.log_reading_sd for n in noises], _READING
+        ),
+        sittings=sitting_noise(runs),
+        sitting_runs=len(runs),
+        fixes=_fix_habits(projects),
+    )
+
+
+def loop_mm(needle_mm: float, yarn_thickness_mm: float | None) -> tuple[float, float]:
+    """Return the loop's length round the needle, mm, and the spread of its log."""
+    known = yarn_thickness_mm is not None
+    y = USUAL_YARN_THICKNESS_MM if yarn_thickness_mm is None else yarn_thickness_mm
+    # s = pi (D + y)
+    return pi * (needle_mm + y), 0.0 if known else _UNKNOWN_THICKNESS_MM / (needle_mm + y)
+
+
+def _by_gauge(projects: Sequence[FinishedProject]) -> list[Sighting]:
+    return [
+        Sighting(
+            p.name,
+            _kind(p, s),
+            # Kw = s * wales per mm
+            ln(s.yarn_per_stitch_mm * s.gauge_stitches_per_cm / 10.0),
+            s.yarn_per_stitch_sd_mm / s.yarn_per_stitch_mm,
+        )
+        for p in projects
+        for s in p.stints
+        if s.gauge_stitches_per_cm is not None
+    ]
+
+
+def _by_needle(projects: Sequence[FinishedProject]) -> list[Sighting]:
+    found = []
+    for p in projects:
+        for s in p.stints:
+            if s.needle_mm is None:
+                continue
+            loop, sd = loop_mm(s.needle_mm, p.work.yarn_thickness_mm)
+            own = s.yarn_per_stitch_sd_mm / s.yarn_per_stitch_mm
+            found.append(
+                Sighting(p.name, _kind(p, s), ln(s.yarn_per_stitch_mm / loop), _root(own, sd))
+            )
+    return found
+
+
+def _kind(project: FinishedProject, stint: StintRecord) -> Kind:
+    return Kind(stint.needle_mm, project.work.fibre, project.work.stitch_pattern)
+
+
+def _fix_habits(projects: Sequence[FinishedProject]) -> tuple[FixHabit, ...]:
+    ways: dict[str, list[tuple[float, float]]] = {}
+    for p in projects:
+        for fix in p.fixes:
+            spread = _root(fix.did_sd, _SMALL_MISS)
+            ways.setdefault(fix.how, []).append((fix.did / fix.meant, spread / abs(fix.meant)))
+    habits = [
+        FixHabit(how, pool([x for x, _ in seen], [s for _, s in seen], _LANDING))
+        for how, seen in ways.items()
+    ]
+    return tuple(sorted(habits, key=lambda h: (-h.share.count, h.how)))
+
+
+def _root(*parts: float) -> float:
+    return sqrt(sum(part * part for part in parts))
