@@ -45,18 +45,19 @@ def write_csv(state: ProjectState, path: str | Path, *, overwrite: bool = False)
 
 
 def _key_lines(state: ProjectState) -> list[tuple[str, str]]:
-    lines = [("name", guarded(state.name))]
-    lines += [("about", guarded(part)) for part in state.about.split("\n") if part.strip()]
     begun = {"stitches": state.stints[0].stitches, "needle_mm": state.stints[0].needle_mm}
-    lines += fact_lines(state.facts.model_copy(update=begun))
-    lines += [
-        ("note", guarded(part))
-        for note in state.notes
-        if note.round is None
-        for part in note.text.split("\n")
-        if part.strip()
+    notes = "\n".join(note.text for note in state.notes if note.round is None)
+    return [
+        ("name", guarded(state.name)),
+        *(("about", line) for line in _lines_of(state.about)),
+        *fact_lines(state.facts.model_copy(update=begun)),
+        *(("note", line) for line in _lines_of(notes)),
     ]
-    return lines
+
+
+def _lines_of(text: str) -> list[str]:
+    """Part a text into lines, each safe beside a key."""
+    return [guarded(line.strip()) for line in text.split("\n") if line.strip()]
 
 
 def _rows(state: ProjectState) -> list[dict[str, str]]:
@@ -71,6 +72,7 @@ def _rows(state: ProjectState) -> list[dict[str, str]]:
     fixes: dict[int, float] = {}
     for fix in state.fixes:
         fixes[fix.after_round] = fixes.get(fix.after_round, 0.0) + fix.taken_out
+    fixes = {number: total for number, total in fixes.items() if total}
     starts = {s.first_round: s for s in state.stints}
     several_counts = len({s.stitches for s in state.stints}) > 1
     several_needles = len({s.needle_mm for s in state.stints}) > 1
@@ -84,7 +86,7 @@ def _rows(state: ProjectState) -> list[dict[str, str]]:
             first["needle_mm"] = format_number(stint.needle_mm)
         if several_counts:
             first["stitches"] = str(stint.stitches)
-        if fixes.get(number):
+        if number in fixes:
             first["fix_stitches"] = format_number(fixes[number])
         if number in notes:
             first["note"] = guarded("\n".join(notes[number]))

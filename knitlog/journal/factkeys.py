@@ -21,7 +21,7 @@ from knitlog.yarn.units import parse_length
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9]{1,9}(?:\.[0-9]{0,40})?|\.[0-9]{1,40})")
 _STITCHES = re.compile(r"\s*(?:sts?|stitch(?:es)?)\.?$", re.IGNORECASE)
-_HOME = re.compile(r"(?:(?P<change>[0-9]{1,3})=)?(?P<stitch>[0-9.]{1,20})")
+_HOME = re.compile(r"(?:(?P<change>[0-9]{1,3})=)?(?P<stitch>[0-9.]{1,60})")
 _YES = {"yes": True, "y": True, "true": True, "1": True, "on": True}
 _NO = {"no": False, "n": False, "false": False, "0": False, "off": False}
 

@@ -1,7 +1,7 @@
 """A round costs a number and Enter."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from knitlog.journal import EntryError, Position, parse_entry
@@ -95,6 +95,7 @@ def test_rows_worked_flat_do_not_wrap() -> None:
 
 
 @given(st.text(max_size=30))
+@settings(derandomize=True, deadline=None)
 def test_no_text_is_answered_with_anything_but_a_position_or_a_sentence(text: str) -> None:
     try:
         answer = [p.stitch for p in parse_entry(text, 128, BELOW)]
@@ -110,6 +111,7 @@ def test_no_text_is_answered_with_anything_but_a_position_or_a_sentence(text: st
     st.integers(2, 10_000).flatmap(lambda n: st.tuples(st.just(n), st.integers(0, 2 * n))),
     st.integers(-20_000, 20_000),
 )
+@settings(derandomize=True, deadline=None)
 def test_a_move_and_its_opposite_end_where_they_began(
     place: tuple[int, int], half_steps: int
 ) -> None:

@@ -3,7 +3,7 @@
 import unicodedata
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from knitlog.journal import JournalFile, add_note, change_facts, log_round, make_fix
@@ -32,6 +32,7 @@ def test_what_a_terminal_might_obey_is_shown_as_a_sign(text: str, shown: str) ->
 
 
 @given(st.text())
+@settings(derandomize=True, deadline=None)
 def test_no_control_or_direction_character_comes_through(text: str) -> None:
     for char in plain_text(text):
         assert unicodedata.category(char) not in ("Cc", "Cs", "Co", "Cn", "Zl", "Zp")
@@ -41,6 +42,7 @@ def test_no_control_or_direction_character_comes_through(text: str) -> None:
 
 
 @given(st.text())
+@settings(derandomize=True, deadline=None)
 def test_making_plain_twice_changes_nothing(text: str) -> None:
     once = plain_text(text, lines=True)
     assert plain_text(once, lines=True) == once
