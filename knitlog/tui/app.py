@@ -103,10 +103,12 @@ class KnitlogApp(App[None]):
 
     def action_needles(self) -> None:
         """Go to the project last open."""
-        if isinstance(self.screen, NeedlesScreen) or self._latest is None:
-            return
-        self.action_projects()
-        self.open_path(self._latest)
+        if any(isinstance(screen, NeedlesScreen) for screen in self.screen_stack):
+            while not isinstance(self.screen, NeedlesScreen):
+                self.pop_screen()
+        elif self._latest is not None:
+            self.action_projects()
+            self.open_path(self._latest)
 
     def action_next_theme(self) -> None:
         """Lamplight, snowlight, plain, and round again."""

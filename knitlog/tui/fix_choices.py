@@ -42,7 +42,7 @@ def fix_choices(view: Look | None) -> tuple[Choice, ...]:
         advice = view.advice
         ranked = [advice.recommended, *(o for o in advice.options if o != advice.recommended)]
         for option in ranked:
-            if option.feasible and (choice := _from_option(option)) is not None:
+            if option.feasible and (choice := choice_of(option)) is not None:
                 found.append(choice)
     offset = 0.0 if view is None or view.fit is None else view.fit.offset.mean
     by_hand = round(offset * 2) / 2
@@ -50,7 +50,8 @@ def fix_choices(view: Look | None) -> tuple[Choice, ...]:
     return tuple(found)
 
 
-def _from_option(option: Option) -> Choice | None:
+def choice_of(option: Option) -> Choice | None:
+    """What taking ``option`` means for the journal; None where there is nothing to log."""
     details = option.details
     needle, count = details.get("needle_mm"), details.get("stitches")
     taken_out = details.get("taken_out_stitches")
