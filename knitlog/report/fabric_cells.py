@@ -1,0 +1,250 @@
+"""A fabric laid out in character cells, for the screens and the command line alike.
+
+A stitch is wider than tall (its height over its width is the gauge's, about 3 to 4 in
+plain knitting), a character cell about twice as tall as wide (common practice; terminals
+differ by a tenth).  So a stitch c columns wide is c * aspect / 2 lines tall, rarely a
+whole number.  Within a cell the edge between two rounds is drawn with the lower eighth
+blocks (U+2581 to U+2587): the lower round is the ink, the upper one the ground.  That
+places the edge to an eighth of a line, where half blocks would leave every second round
+half again as tall as its neighbours.  Where a line holds more rounds than two, the two in
+the middles of its halves stand for them.
+
+Lines count from the bottom and columns from the right, both from 0: round 1 is at the
+bottom and stitch 1 at the right, as knitting charts are drawn (common practice).
+"""
+
+import math
+from dataclasses import dataclass
+from itertools import groupby
+
+import numpy as np
+import numpy.typing as npt
+
+from knitlog.plan.fabric import NO_STITCH, Fabric
+
+IntArray = npt.NDArray[np.int64]
+
+CELL_ASPECT = 2.0
+"""Height of a character cell over its width."""
+ZOOMS = (1 / 8, 1 / 6, 1 / 4, 1 / 3, 1 / 2, 2 / 3, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0)
+"""Columns a stitch may take, smallest first."""
+_BLOCKS = "▁▂▃▄▅▆▇"
+_STEPS = (1, 2, 5)
+_LABEL_COLUMNS = 6
+_LABEL_LINES = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """How large a stitch is drawn."""
+
+    columns: float
+    """Columns a stitch."""
+    lines: float
+    """Lines a round."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A run of characters in one pair of colours."""
+
+    text: str
+    ink: int | None
+    """Index into the fabric's palette for the characters; None for the reader's own."""
+    ground: int | None
+    """Index into the fabric's palette behind them; None for the reader's own."""
+
+
+def scale_of(columns: float, aspect: float) -> Scale:
+    """The scale at which a stitch takes ``columns``; ``aspect`` is its height over its width.
+
+    >>> scale_of(4, 0.75)
+    Scale(columns=4, lines=1.5)
+    """
+    # lines = columns * aspect / (height of a cell over its width)
+    return Scale(columns, columns * aspect / CELL_ASPECT)
+
+
+def extent(fabric: Fabric, scale: Scale) -> tuple[int, int]:
+    """Columns and lines the whole fabric takes."""
+    wide = math.ceil(fabric.stitches * scale.columns - 1e-9)
+    return wide, math.ceil(fabric.rounds * scale.lines - 1e-9)
+
+
+def fitting_zoom(stitches: int, rounds: int, aspect: float, columns: float, lines: float) -> float:
+    """The largest of :data:`ZOOMS` at which so much fits; the smallest if none does."""
+    fits = [
+        zoom
+        for zoom in ZOOMS
+        if stitches * zoom <= columns and rounds * scale_of(zoom, aspect).lines <= lines
+    ]
+    return fits[-1] if fits else ZOOMS[0]
+
+
+def stitches_at(scale: Scale, columns: IntArray) -> IntArray:
+    """Stitch (from 0) under the middle of each column; columns count from the right."""
+    under: IntArray = np.floor((columns + 0.5) / scale.columns).astype(np.int64)
+    return under
+
+
+def column_of(scale: Scale, stitch: float) -> int:
+    """Column (from the right) of a stitch (from 1), its middle."""
+    return math.floor((stitch - 0.5) * scale.columns)
+
+
+def round_at(scale: Scale, line: int) -> int:
+    """Round (from 1) under the middle of a line."""
+    return math.floor((line + 0.5) / scale.lines) + 1
+
+
+def line_of(scale: Scale, round_number: int) -> int:
+    """Line on which the middle of a round (from 1) lies."""
+    return math.floor((round_number - 0.5) * scale.lines)
+
+
+def rounds_in(scale: Scale, line: int) -> tuple[int, int, int]:
+    """Lower and upper row (from 0) of a line, and how many eighths of it the lower one takes."""
+    lower = math.floor((line + 0.25) / scale.lines)
+    upper = math.floor((line + 0.75) / scale.lines)
+    if upper == lower:
+        # one round reaches over both halves: look for an edge nearer the line's ends
+        below = math.floor((line + 1 / 16) / scale.lines)
+        above = math.floor((line + 15 / 16) / scale.lines)
+        lower, upper = (below, lower) if below < lower else (lower, above)
+    if upper == lower:
+        return lower, upper, 8
+    if upper > lower + 1:
+        return lower, upper, 4
+    edge = (lower + 1) * scale.lines - line
+    return lower, upper, min(max(round(8 * edge), 1), 7)
+
+
+def painted_line(fabric: Fabric, scale: Scale, line: int, width: int, skip: int = 0) -> list[Piece]:
+    """One line of the fabric in blocks, from left to right.
+
+    Args:
+        fabric: what is drawn.
+        scale: how large.
+        line: from the bottom, from 0.
+        width: columns to fill.
+        skip: columns left out at the right.
+
+    """
+    lower, upper, eighths = rounds_in(scale, line)
+    stitches = _stitches_of(scale, width, skip)
+    below = _row(fabric, lower, stitches)
+    above = _row(fabric, upper, stitches) if eighths < 8 else below
+    return [
+        _block(low, high, len(list(cells)), eighths)
+        for (low, high), cells in groupby(zip(below, above, strict=True))
+    ]
+
+
+def lettered_line(
+    fabric: Fabric, letters: tuple[str, ...], scale: Scale, line: int, width: int, skip: int = 0
+) -> list[Piece]:
+    """One line of the fabric in letters on their own colours, from left to right.
+
+    ``letters``: one for each colour of the palette, see :func:`letters_of`; the rest as in
+    :func:`painted_line`.
+    """
+    number = round_at(scale, line)
+    if line == line_of(scale, fabric.rounds):
+        number = min(number, fabric.rounds)  # its middle is on this line, if not under it
+    row = _row(fabric, number - 1, _stitches_of(scale, width, skip))
+    pieces = []
+    for index, cells in groupby(row):
+        length = len(list(cells))
+        if index == NO_STITCH:
+            pieces.append(Piece(" " * length, None, None))
+        else:
+            pieces.append(Piece(letters[index] * length, None, index))
+    return pieces
+
+
+def letters_of(fabric: Fabric) -> tuple[str, ...]:
+    """A letter for every colour of the palette: its name's own where that is still free.
+
+    Both meetings of a palindrome's colour share one.
+    """
+    given: dict[str, str] = {}
+    spare = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789abcdefghijklmnopqrstuvwxyz"
+    for name in fabric.names:
+        key = name.casefold()
+        if key in given:
+            continue
+        taken = set(given.values())
+        own = [c for c in name.upper() if c in spare]
+        given[key] = next((c for c in (*own, *spare) if c not in taken), "*")
+    return tuple(given[name.casefold()] for name in fabric.names)
+
+
+def stitch_ruler(scale: Scale, stitches: int, width: int, skip: int = 0) -> str:
+    """Numbers under the columns of stitches 1, 10, 20 and so on, as wide as asked."""
+    cells = [" "] * width
+    step = label_step(scale.columns, _LABEL_COLUMNS)
+    free = width
+    for number in _labelled(stitches, step):
+        text = str(number)
+        # the middle of the number over the middle of the stitch
+        end = width - 1 - (column_of(scale, number) - skip) + len(text) // 2
+        begin = end - len(text) + 1
+        if end >= width and number == 1 and skip == 0:
+            begin, end = width - len(text), width - 1
+        if begin < 0 or end >= free:
+            continue
+        cells[begin : end + 1] = text
+        free = begin - 1
+    return "".join(cells)
+
+
+def round_label(scale: Scale, rounds: int, line: int) -> int | None:
+    """The round to number beside a line, if one is due there."""
+    step = label_step(scale.lines, _LABEL_LINES)
+    first = round_at(scale, line)
+    for number in (max(first // step * step, 1), (first // step + 1) * step):
+        due = number % step == 0 or line_of(scale, step) > 0
+        if due and number <= rounds and line_of(scale, number) == line:
+            return number
+    return None
+
+
+def label_step(size: float, room: float) -> int:
+    """The smallest of 1, 2, 5, 10, 20, ... whose labels stand at least ``room`` apart."""
+    power = 1
+    while True:
+        for step in _STEPS:
+            if step * power * size >= room:
+                return step * power
+        power *= 10
+
+
+def _labelled(count: int, step: int) -> list[int]:
+    """1, then every ``step``."""
+    return [1, *(n for n in range(step, count + 1, step) if n > 1)]
+
+
+def _stitches_of(scale: Scale, width: int, skip: int) -> IntArray:
+    """Stitch (from 0) of each column, left to right."""
+    return stitches_at(scale, np.arange(width - 1, -1, -1) + skip)
+
+
+def _row(fabric: Fabric, row: int, stitches: IntArray) -> list[int]:
+    """Palette index under each of ``stitches``; no stitch outside the fabric."""
+    if not 0 <= row < fabric.rounds:
+        return [NO_STITCH] * len(stitches)
+    inside = (stitches >= 0) & (stitches < fabric.stitches)
+    found = np.where(inside, fabric.cells[row, np.where(inside, stitches, 0)], NO_STITCH)
+    cells: list[int] = found.tolist()
+    return cells
+
+
+def _block(low: int, high: int, length: int, eighths: int) -> Piece:
+    """Blocks with ``low`` filling the lower eighths and ``high`` the rest."""
+    ground = None if high == NO_STITCH else high
+    if low == high:
+        return Piece(" " * length, None, ground)
+    if low == NO_STITCH:
+        # only where a round is narrower than the next: the upper one cannot be the ink
+        return Piece(" " * length, None, ground if eighths < 4 else None)
+    return Piece(_BLOCKS[eighths - 1] * length, low, ground)

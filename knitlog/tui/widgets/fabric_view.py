@@ -1,0 +1,348 @@
+"""One fabric, drawn in the terminal.
+
+A stitch is wider than it is tall, a character cell about twice as tall as wide: four
+columns by three half lines come nearest with whole half lines, but most zooms do not
+come out even.  So the edge between two rounds is set to an eighth of a line with the
+lower eighth blocks (see :mod:`knitlog.report.fabric_cells`), and every stitch keeps the
+shape of the gauge at every zoom.
+
+Colours are the yarn's own where the terminal has them, or the nearest of 256; with
+sixteen, each colour gets one of its own, so that no two run together.  Without colour
+there are letters, and letters can be had on top of the colours at any time: the key names
+each with its colour, so nothing is told by colour alone.
+
+The widget never takes the focus; its screen's keys scroll it, and so does the mouse.
+Round 1 is at the bottom and stitch 1 at the right.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from rich.color import Color
+from rich.segment import Segment
+from rich.style import Style
+from textual import events
+from textual.message import Message
+from textual.strip import Strip
+from textual.widget import Widget
+
+from knitlog.report.fabric_cells import (
+    ZOOMS,
+    Piece,
+    Scale,
+    extent,
+    fitting_zoom,
+    lettered_line,
+    letters_of,
+    line_of,
+    painted_line,
+    round_at,
+    round_label,
+    scale_of,
+    stitch_ruler,
+    stitches_at,
+)
+from knitlog.tui.sixteen import distinct_of_sixteen
+
+if TYPE_CHECKING:
+    from knitlog.plan.fabric import Fabric
+
+_RULER = 6
+_NARROW_RULER = 2
+_CAPTION_LINES = 1
+_RULER_LINES = 1
+_NOW = "┤"
+_CURSOR = "◄"
+
+
+class FabricView(Widget, can_focus=False):
+    """Caption, fabric, rulers."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        "fabric--caption",
+        "fabric--ruler",
+        "fabric--cursor",
+        "fabric--now",
+    }
+
+    DEFAULT_CSS = """
+    FabricView {
+        width: 1fr;
+        height: 1fr;
+        background: $ground;
+        color: $ink;
+        & .fabric--caption { color: $ink; text-style: bold; }
+        & .fabric--ruler { color: $faint; }
+        & .fabric--cursor { color: $key; text-style: bold; }
+        & .fabric--now { color: $deed; text-style: bold; }
+    }
+    """
+
+    @dataclass
+    class Pointed(Message):
+        """The knitter pointed at a stitch with the mouse."""
+
+        round: int
+        stitch: int
+
+    @dataclass
+    class Wheeled(Message):
+        """The mouse wheel turned: scroll so many lines up (to newer rounds)."""
+
+        lines: int
+
+    def __init__(self, *, numbered: bool = True, id: str | None = None) -> None:
+        """``numbered``: whether the rounds have their numbers at the right."""
+        super().__init__(id=id)
+        self._numbered = numbered
+        self._fabric: Fabric | None = None
+        self._caption = ""
+        self._words = ""
+        self._aspect = 0.76
+        self._zoom = 1.0
+        self._line = 0
+        self._column = 0
+        self._letters: tuple[str, ...] = ()
+        self._lettered = False
+        self._cursor: int | None = None
+        self._now = 0
+        self._inks: tuple[Color, ...] = ()
+
+    # What is shown
+
+    def show(
+        self,
+        fabric: Fabric | None,
+        caption: str,
+        *,
+        aspect: float = 0.76,
+        knitted: int = 0,
+        words: str = "",
+    ) -> None:
+        """Draw ``fabric``; or, where there is none, say why in ``words``.
+
+        ``aspect``: height of a stitch over its width.  ``knitted``: rounds knitted so far,
+        which get a mark.
+        """
+        self._fabric, self._caption, self._words = fabric, caption, words
+        self._aspect, self._now = aspect, knitted
+        self._letters = () if fabric is None else letters_of(fabric)
+        self._inks = () if fabric is None else self._colours(fabric)
+        self.refresh()
+
+    @property
+    def fabric(self) -> Fabric | None:
+        """What is drawn."""
+        return self._fabric
+
+    @property
+    def zoom(self) -> float:
+        """Columns a stitch."""
+        return self._zoom
+
+    @property
+    def lettered(self) -> bool:
+        """Whether letters are drawn: asked for, or because there is no colour."""
+        return self._lettered or not self.has_colour
+
+    @property
+    def has_colour(self) -> bool:
+        """Whether this terminal shows colours, and she lets it."""
+        return self.app.console.color_system is not None and not self.app.no_color
+
+    def set_lettered(self, lettered: bool) -> None:
+        """Draw letters on the colours, or not."""
+        self._lettered = lettered
+        self.refresh()
+
+    def set_cursor(self, round_number: int | None) -> None:
+        """Mark a round and bring it into sight."""
+        self._cursor = round_number
+        if round_number is not None and self._fabric is not None:
+            line = line_of(self._scale, round_number)
+            if line < self._line:
+                self._line = line
+            elif line >= self._line + self.plot_lines:
+                self._line = line - self.plot_lines + 1
+        self.refresh()
+
+    def set_zoom(self, zoom: float) -> None:
+        """Draw a stitch ``zoom`` columns wide; what is in the middle stays there."""
+        if self._fabric is None:
+            self._zoom = zoom
+            return
+        old = self._scale
+        middle_round = (self._line + self.plot_lines / 2) / old.lines
+        middle_stitch = (self._column + self.plot_columns / 2) / old.columns
+        self._zoom = zoom
+        new = self._scale
+        self._line = round(middle_round * new.lines - self.plot_lines / 2)
+        self._column = round(middle_stitch * new.columns - self.plot_columns / 2)
+        self._keep_inside()
+        self.set_cursor(self._cursor)
+
+    def scroll_fabric(self, *, lines: int = 0, columns: int = 0) -> None:
+        """Scroll: lines upward, columns to the left, when positive."""
+        self._line += lines
+        self._column += columns
+        self._keep_inside()
+        self.refresh()
+
+    def centre_on(self, stitch: float) -> None:
+        """Bring a stitch to the middle."""
+        self._column = round((stitch - 0.5) * self._zoom - self.plot_columns / 2)
+        self._keep_inside()
+        self.refresh()
+
+    def zoom_for(self, *, whole_round: bool) -> float:
+        """The largest zoom at which all rounds are in sight; the whole of a round too, if asked."""
+        if self._fabric is None:
+            return self._zoom
+        wide = self._fabric.stitches if whole_round else 1
+        return fitting_zoom(
+            wide, self._fabric.rounds, self._aspect, self.plot_columns, self.plot_lines
+        )
+
+    @property
+    def plot_columns(self) -> int:
+        """Columns for stitches."""
+        return max(self.size.width - self._ruler_width, 1)
+
+    @property
+    def plot_lines(self) -> int:
+        """Lines for rounds."""
+        return max(self.size.height - _CAPTION_LINES - _RULER_LINES, 1)
+
+    @property
+    def _ruler_width(self) -> int:
+        return _RULER if self._numbered else _NARROW_RULER
+
+    @property
+    def _scale(self) -> Scale:
+        return scale_of(self._zoom, self._aspect)
+
+    def _keep_inside(self) -> None:
+        if self._fabric is None:
+            self._line = self._column = 0
+            return
+        columns, lines = extent(self._fabric, self._scale)
+        self._line = min(max(self._line, 0), max(lines - self.plot_lines, 0))
+        self._column = min(max(self._column, 0), max(columns - self.plot_columns, 0))
+
+    def on_resize(self) -> None:
+        """Keep the fabric in sight."""
+        self._keep_inside()
+
+    # Drawing
+
+    def _colours(self, fabric: Fabric) -> tuple[Color, ...]:
+        if self.app.console.color_system in ("standard", "windows"):
+            return tuple(Color.from_ansi(n) for n in distinct_of_sixteen(fabric.palette))
+        return tuple(Color.parse(colour) for colour in fabric.palette)
+
+    def render_line(self, y: int) -> Strip:
+        """Draw one line: the caption, the fabric, the ruler of stitches."""
+        width, height = self.size
+        ground = self.rich_style
+        if y == 0:
+            style = ground + self.get_component_rich_style("fabric--caption", partial=True)
+            text = self._caption
+            if len(text) > width - 1:
+                text = text[: max(width - 2, 0)] + "…"
+            return Strip([Segment(text, style)]).adjust_cell_length(width, ground)
+        if self._fabric is None:
+            return self._told(y, width, ground)
+        faint = ground + self.get_component_rich_style("fabric--ruler", partial=True)
+        columns = self.plot_columns
+        if y == height - _RULER_LINES:
+            numbers = stitch_ruler(self._scale, self._fabric.stitches, columns, self._column)
+            return Strip([Segment(numbers, faint)]).adjust_cell_length(width, ground)
+        line = self._line + (height - _RULER_LINES - 1 - y)
+        if self.lettered:
+            pieces = lettered_line(
+                self._fabric, self._letters, self._scale, line, columns, self._column
+            )
+        else:
+            pieces = painted_line(self._fabric, self._scale, line, columns, self._column)
+        segments = [self._segment(piece, ground) for piece in pieces]
+        segments.extend(self._ruler(line, ground, faint))
+        return Strip(segments).adjust_cell_length(width, ground)
+
+    def _segment(self, piece: Piece, ground: Style) -> Segment:
+        if not self.has_colour:
+            return Segment(piece.text, ground)
+        behind = None if piece.ground is None else self._inks[piece.ground]
+        if piece.ink is not None:
+            ink: Color | None = self._inks[piece.ink]
+        elif piece.ground is not None and self._fabric is not None:
+            ink = Color.from_ansi(_legible_on(self._fabric.palette[piece.ground]))
+        else:
+            ink = None
+        return Segment(piece.text, ground + Style(color=ink, bgcolor=behind))
+
+    def _ruler(self, line: int, ground: Style, faint: Style) -> list[Segment]:
+        """At the right of a line: the cursor, where the knitting has got to, numbers."""
+        fabric = self._fabric
+        if fabric is None:
+            return []
+        mark, style = " ", faint
+        if 0 < self._now < fabric.rounds and line == line_of(self._scale, self._now):
+            mark, style = _NOW, ground + self.get_component_rich_style("fabric--now", partial=True)
+        label = round_label(self._scale, fabric.rounds, line) if self._numbered else None
+        if self._cursor is not None and line == line_of(self._scale, self._cursor):
+            mark = _CURSOR
+            style = ground + self.get_component_rich_style("fabric--cursor", partial=True)
+            if self._numbered:
+                return [Segment(f"{mark}{self._cursor}", style)]
+        number = "" if label is None else str(label)
+        return [Segment(mark, style), Segment(number, faint)]
+
+    def _told(self, y: int, width: int, ground: Style) -> Strip:
+        """Why there is no fabric, in the lines below the caption."""
+        from textwrap import wrap
+
+        lines = wrap(self._words, max(width - 2, 8))
+        text = lines[y - 2] if 2 <= y < len(lines) + 2 else ""
+        return Strip([Segment(text, ground)]).adjust_cell_length(width, ground)
+
+    # The mouse
+
+    def on_click(self, event: events.Click) -> None:
+        """Tell which stitch was pointed at."""
+        line = self._line + (self.size.height - _RULER_LINES - 1 - event.y)
+        column = self._column + self.plot_columns - 1 - event.x
+        if self._fabric is None or column < 0 or line < 0:
+            return
+        import numpy as np
+
+        stitch = int(stitches_at(self._scale, np.array([column]))[0]) + 1
+        number = round_at(self._scale, line)
+        if stitch <= self._fabric.stitches and number <= self._fabric.rounds:
+            self.post_message(self.Pointed(number, stitch))
+
+    def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
+        """To newer rounds."""
+        event.stop()
+        self.post_message(self.Wheeled(2))
+
+    def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
+        """To older rounds."""
+        event.stop()
+        self.post_message(self.Wheeled(-2))
+
+
+def next_zoom(zoom: float, steps: int) -> float:
+    """The zoom so many steps larger (or smaller, below zero)."""
+    nearest = min(range(len(ZOOMS)), key=lambda i: abs(ZOOMS[i] - zoom))
+    return ZOOMS[min(max(nearest + steps, 0), len(ZOOMS) - 1)]
+
+
+def _legible_on(colour: str) -> int:
+    """Black (0) or bright white (15), whichever stands out more on a colour."""
+    red, green, blue = (int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
+    # relative luminance, WCAG 2.2, with the plain 2.2 power for the sRGB curve; the two
+    # contrasts are equal where (Y + 0.05)^2 = 1.05 * 0.05
+    luminance = 0.2126 * red**2.2 + 0.7152 * green**2.2 + 0.0722 * blue**2.2
+    return 0 if luminance > 0.179 else 15
