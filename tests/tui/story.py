@@ -36,9 +36,7 @@ def offsets() -> list[float]:
 
 def write(library: Library) -> Path:
     """Write the journal, a round every nine minutes."""
-    journal = library.create(
-        "Hut hat, blue and rust", make_facts(**HUT_HAT), clock=lambda: EVENING
-    )
+    journal = library.create("Hut hat, blue and rust", make_facts(**HUT_HAT), clock=lambda: EVENING)
     for number, offset in enumerate(offsets(), start=1):
         at = EVENING + timedelta(minutes=9 * number)
 
