@@ -344,10 +344,10 @@ def test_a_project_without_a_name_takes_the_files(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "data",
     [
-        b"\n" * 2_000_000,
+        b"\n" * 1_000_000,
         b"#\n" * 1_000_000,
-        b"round,stitch\n" + b"\n" * 2_000_000,
-        b"round,stitch\n" + b"1,2\n" * 500_000,
+        b"round,stitch\n" + b"\n" * 1_000_000,
+        b"round,stitch\n" + b"1,2\n" * 150_000,
         b"round,stitch\n" + b"," * 5_000_000,
         b'round,stitch\n1,"' + b"x\n" * 2_000_000,
         b"round,stitch\n1," + b"9" * 10_000_000,
