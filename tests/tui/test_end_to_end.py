@@ -1,4 +1,4 @@
-"""The whole job in a real pseudo-terminal: begin, log ten rounds, take the advice, undo, come back."""
+"""The whole job in a pseudo-terminal: begin, log ten rounds, take the advice, undo, come back."""
 
 import os
 import sys
