@@ -34,7 +34,7 @@ class Prior:
     """Share of readings expected to be gross miscounts."""
     miscount_width: float = 40.0
     """A miscount may land anywhere in a window this wide, stitches."""
-    break_rate: float = 0.008
+    break_rate: float = 0.012
     """Chance, a round, that the drift changes and nobody logs it."""
     break_sd_share: float = 0.015
     """Spread of such a change, as a share of the stitch count."""
