@@ -136,6 +136,25 @@ def scaled_to(run: ColourRun, repeat_length_mm: float) -> ColourRun:
     )
 
 
+_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789abcdefghijklmnopqrstuvwxyz"
+
+
+def lettered(names: Sequence[str]) -> tuple[str, ...]:
+    """A letter for each name: one of its own where that is still free; the same for the same.
+
+    >>> lettered(["rose", "moss", "rust", "moss"])
+    ('R', 'M', 'U', 'M')
+    """
+    given: dict[str, str] = {}
+    for name in names:
+        key = name.casefold()
+        if key not in given:
+            own = [letter for letter in name.upper() if letter in _LETTERS]
+            taken = set(given.values())
+            given[key] = next((c for c in (*own, *_LETTERS) if c not in taken), "*")
+    return tuple(given[name.casefold()] for name in names)
+
+
 class _ColourBox:
     """Gives every name one colour, and every new name a new one."""
 

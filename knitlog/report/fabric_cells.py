@@ -20,6 +20,7 @@ from itertools import groupby
 import numpy as np
 import numpy.typing as npt
 
+from knitlog.plan.colour_run import lettered
 from knitlog.plan.fabric import NO_STITCH, Fabric
 
 IntArray = npt.NDArray[np.int64]
@@ -163,20 +164,8 @@ def lettered_line(
 
 
 def letters_of(fabric: Fabric) -> tuple[str, ...]:
-    """A letter for every colour of the palette: its name's own where that is still free.
-
-    Both meetings of a palindrome's colour share one.
-    """
-    given: dict[str, str] = {}
-    spare = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789abcdefghijklmnopqrstuvwxyz"
-    for name in fabric.names:
-        key = name.casefold()
-        if key in given:
-            continue
-        taken = set(given.values())
-        own = [c for c in name.upper() if c in spare]
-        given[key] = next((c for c in (*own, *spare) if c not in taken), "*")
-    return tuple(given[name.casefold()] for name in fabric.names)
+    """A letter for every colour of the palette (see :func:`knitlog.plan.colour_run.lettered`)."""
+    return lettered(fabric.names)
 
 
 def stitch_ruler(scale: Scale, stitches: int, width: int, skip: int = 0) -> str:
