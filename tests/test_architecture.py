@@ -8,7 +8,8 @@ import pytest
 from importlinter.cli import lint_imports
 
 ROOT = Path(__file__).parents[1]
-CORE = ("knitlog.yarn", "knitlog.drift", "knitlog.advice", "knitlog.plan", "knitlog.simulate")
+ROOMS = ("yarn", "drift", "advice", "plan", "hands", "simulate")
+CORE = tuple(f"knitlog.{room}" for room in ROOMS)
 
 
 def loaded_after(code: str, *args: str) -> set[str]:
