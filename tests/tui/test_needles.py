@@ -13,6 +13,7 @@ from knitlog.journal.store import JournalFile
 from knitlog.tui.app import KnitlogApp
 from knitlog.tui.modals.change import ChangeSheet
 from knitlog.tui.modals.confirm import ConfirmSheet
+from knitlog.tui.modals.facts import FactsSheet
 from knitlog.tui.modals.fix import FixSheet
 from knitlog.tui.modals.note import NoteSheet
 from knitlog.tui.modals.rip_back import RipBackSheet
@@ -22,6 +23,7 @@ from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.screens.projects import ProjectsScreen
 from knitlog.tui.screens.why import WhySheet
 from knitlog.tui.widgets.chart import ColourChart
+from knitlog.tui.widgets.question import Question
 
 from .conftest import said, settled, shown, type_in
 
@@ -203,6 +205,86 @@ async def test_c_changes_needle_and_stitch_count(library: Library, hut_hat: Make
         state = JournalFile.open(path).state
         assert (state.needle_mm, state.stitches) == (5.0, 132)
         assert said(app) == "Saved: 5 mm needles and 132 stitches from round 4 on."
+
+
+async def test_d_goes_to_the_round_in_doubt(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(12, drift=0.0)
+    actions.log_round(JournalFile.open(path), [60.0], round_number=8)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert "? check" in shown(app)
+        await pilot.press("d")
+        assert "Round 8 again · it was stitch 60" in shown(app)
+        await type_in(pilot, "37")
+        assert stitches_logged(path)[7] == [37.0]
+        assert "? check" not in shown(app)
+        await pilot.press("d")
+        assert said(app) == "No round is in doubt."
+
+
+async def test_another_window_s_round_does_not_change_which_round_is_corrected(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path, follow_every=3600)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("b", "b")
+        actions.log_round(JournalFile.open(path), [44.0])  # the other window
+        await type_in(pilot, "40.5")
+        assert [logged[0] for logged in stitches_logged(path)][1::2] == [40.5, 44.0]
+
+
+async def test_p_changes_the_facts(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("p")
+        await settled(pilot)
+        assert isinstance(app.screen, FactsSheet)
+        app.screen.query_one("#tolerance", Question).set_value("4.5")
+        app.screen.query_one("#planned_rounds", Question).set_value("")
+        app.screen.query_one("#needles_owned_mm", Question).set_value("4.5, 5, US 9")
+        app.screen.query_one("#gauge", Question).set_value("20 st/4in")
+        await pilot.press("enter")
+        await settled(pilot)
+        facts = JournalFile.open(path).state.facts
+        assert (facts.tolerance, facts.planned_rounds) == (4.5, None)
+        assert facts.needles_owned_mm == (4.5, 5.0, 5.5)  # US 9 is 5.5 mm: conversion tables
+        # 20 stitches in 4 in, 1 in = 25.4 mm exactly (1959)
+        assert facts.gauge_stitches_per_cm == pytest.approx(20 / 10.16)
+        assert facts.repeat_length_mm == 1524.0  # what was not touched stays to the last digit
+        events = len(JournalFile.open(path).events)
+        await pilot.press("p", "enter")  # nothing changed: nothing is written
+        await settled(pilot)
+        assert len(JournalFile.open(path).events) == events
+
+
+async def test_l_reads_the_logbook(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(3, drift=0.0)
+    journal = JournalFile.open(path)
+    actions.add_note(journal, "by the new lamp", round_number=2)
+    actions.make_fix(journal, -2.0, how="rip back", over_stitches=30)
+    actions.change_needle(journal, 5.0)
+    actions.join_skein(journal, stitch=64.0)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("l")
+        await settled(pilot)
+        text = shown(app)
+        for words in (
+            "from here on 128 stitches, 5 mm",
+            "new skein at stitch 64",
+            "fix: rip back, +2 over 30",
+            "note: by the new lamp",
+        ):
+            assert words in text
+        assert text.index("fix: rip back") < text.index("note: by the new lamp")
+        await pilot.press("l")
+        assert isinstance(app.screen, NeedlesScreen)
 
 
 async def test_x_logs_rounds_ripped_back(library: Library, hut_hat: Maker) -> None:

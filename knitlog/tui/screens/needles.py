@@ -25,21 +25,18 @@ from knitlog.journal.entry import parse_entry
 from knitlog.journal.errors import JournalError
 from knitlog.tui.chart_data import ChartData, gather
 from knitlog.tui.headlines import headline, mood
-from knitlog.tui.modals.change import Change, ChangeSheet
 from knitlog.tui.modals.confirm import ConfirmSheet
-from knitlog.tui.modals.fix import Deeds, FixSheet
-from knitlog.tui.modals.note import NoteSheet
-from knitlog.tui.modals.rip_back import RipBackSheet
-from knitlog.tui.modals.skein import Join, SkeinSheet
-from knitlog.tui.open_project import Deed, OpenProject
-from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
+from knitlog.tui.open_project import OpenProject
+from knitlog.tui.screens.base import COMMON_KEYS
+from knitlog.tui.screens.deeds import DeedsScreen
+from knitlog.tui.screens.logbook import LogbookSheet
 from knitlog.tui.screens.why import WhySheet
 from knitlog.tui.widgets.advice_card import AdviceCard
 from knitlog.tui.widgets.chart import ColourChart
 from knitlog.tui.widgets.entry_line import EntryLine
 from knitlog.tui.widgets.masthead import Masthead
 from knitlog.tui.widgets.verdict import Verdict
-from knitlog.tui.words import counted, places, plain
+from knitlog.tui.words import places, plain
 from knitlog.workbench import Look
 
 if TYPE_CHECKING:
@@ -47,7 +44,7 @@ if TYPE_CHECKING:
     from knitlog.journal.project import ProjectState
 
 
-class NeedlesScreen(KnitScreen):
+class NeedlesScreen(DeedsScreen):
     """One project, being knitted."""
 
     WORDS = "At the needles"
@@ -75,6 +72,9 @@ class NeedlesScreen(KnitScreen):
         Binding("u,ctrl+z", "undo", "Undo", tooltip="Take back the last thing logged."),
         Binding("r,ctrl+y", "redo", "Redo", tooltip="Bring back what was taken back."),
         Binding("w", "why", "Why", tooltip="Why this advice, the other remedies, the numbers."),
+        Binding("d", "doubtful", "Doubt", show=False, tooltip="Log the round in doubt again."),
+        Binding("l", "logbook", "Logbook", show=False, tooltip="Everything logged, in words."),
+        Binding("p", "facts", "Facts", show=False, tooltip="Change the facts: tolerance, plan."),
         Binding("x", "rip_back", "Rip back", show=False, tooltip="Log whole rounds ripped back."),
         Binding("j", "join", "Join", show=False, tooltip="Log a new skein joined."),
         Binding("t", "sitting", "Sitting", show=False, tooltip="Sit down to knit, or get up."),
@@ -101,12 +101,8 @@ class NeedlesScreen(KnitScreen):
     """
 
     def __init__(self, project: OpenProject, *, follow_every: float = 1.0) -> None:
-        super().__init__()
-        self.project = project
+        super().__init__(project)
         self._follow_every = follow_every
-        self._view: Look | None = None
-        self._target: int | None = None
-        self._sitting = False
         self._trouble = ""
 
     def compose(self) -> ComposeResult:
@@ -121,23 +117,19 @@ class NeedlesScreen(KnitScreen):
 
     def on_mount(self) -> None:
         """Show the project, and follow what other windows write."""
-        self._show_state(self.project.state)
+        self.show_state(self.project.state)
         self.query_one(EntryLine).field.focus()
         self.set_interval(self._follow_every, self._follow)
 
     # What is shown
 
     @property
-    def view(self) -> Look | None:
-        """The last look at the project; None before the first."""
-        return self._view
-
-    @property
     def round_to_log(self) -> int:
         """The round the entry line asks for."""
         return self._target or self.project.state.next_round
 
-    def _show_state(self, state: ProjectState) -> None:
+    def show_state(self, state: ProjectState) -> None:
+        """Show the project as it now stands, and set to work on what it means."""
         facts = state.facts
         needle = "" if state.needle_mm is None else f" · {state.needle_mm:g} mm"
         planned = "" if facts.planned_rounds is None else f" of {facts.planned_rounds}"
@@ -190,19 +182,6 @@ class NeedlesScreen(KnitScreen):
 
     # Doing
 
-    def _do(self, deed: Deed, said: str = "") -> bool:
-        """Do one thing to the journal and show what it made of the project."""
-        try:
-            state = self.project.do(deed)
-        except JournalError as error:
-            self.say(str(error), wrong=True)
-            return False
-        self._target = None
-        self._show_state(state)
-        if said:
-            self.say(said)
-        return True
-
     def say(self, sentence: str, *, wrong: bool = False) -> None:
         """Say one sentence above the entry line."""
         self.query_one(EntryLine).say(sentence, wrong=wrong)
@@ -225,76 +204,21 @@ class NeedlesScreen(KnitScreen):
         if self._view is not None and not state.finished:
             question = workbench.doubt(self._view, positions, number)
         if question is None:
-            self._log(number, positions)
+            self._log(positions)
         else:
             self.app.push_screen(
                 ConfirmSheet("A jump?", question, yes="Keep it", no="Type it again"),
-                lambda keep: self._log(number, positions) if keep else None,
+                lambda keep: self._log(positions) if keep else None,
             )
 
-    def _log(self, number: int, positions: list[Position]) -> None:
-        said = f"Saved: round {number} at {places(positions)}."
-        deed = partial(actions.log_round, positions=positions, round_number=number)
-        if self._do(deed, said):
+    def _log(self, positions: list[Position]) -> None:
+        # the next round is whatever is next once the journal is locked: another window may
+        # have logged one while she was asked
+        chosen = self._target
+        if self._do(partial(actions.log_round, positions=positions, round_number=chosen)):
+            logged = chosen or self.project.state.last_round
+            self.say(f"Saved: round {logged} at {places(positions)}.")
             self.query_one(EntryLine).clear()
-
-    def action_fix(self) -> None:
-        """Log what was done about it, the advice filled in."""
-        state = self.project.state
-        if not state.entries:
-            self.say("Log a round first: a fix comes after a round.", wrong=True)
-            return
-        self.app.push_screen(FixSheet(state, self._view), self._fixed)
-
-    def _fixed(self, deeds: Deeds | None) -> None:
-        if deeds is None:
-            return
-        for deed in deeds.steps:
-            if not self._do(deed):
-                return
-        self.say(f"Saved: {deeds.words}.")
-
-    def action_note(self) -> None:
-        """Write a note on the last round, or on the project before the first."""
-        number = self.project.state.last_round or None
-        self.app.push_screen(NoteSheet(number), partial(self._noted, number))
-
-    def _noted(self, number: int | None, text: str | None) -> None:
-        if text:
-            self._do(partial(actions.add_note, text=text, round_number=number), "Saved the note.")
-
-    def action_change(self) -> None:
-        """Log another needle or stitch count."""
-        state = self.project.state
-        needle = "not said" if state.needle_mm is None else f"{state.needle_mm:g} mm"
-        self.app.push_screen(
-            ChangeSheet(
-                next_round=state.next_round,
-                needle=needle,
-                stitches=state.stitches,
-            ),
-            self._changed,
-        )
-
-    def _changed(self, change: Change | None) -> None:
-        if change is None:
-            return
-        words = []
-        if change.needle_mm is not None:
-            words.append(f"{change.needle_mm:g} mm needles")
-            deed: Deed = partial(
-                actions.change_needle, needle_mm=change.needle_mm, from_round=change.from_round
-            )
-            if not self._do(deed):
-                return
-        if change.stitches is not None:
-            words.append(f"{change.stitches} stitches")
-            deed = partial(
-                actions.change_stitches, stitches=change.stitches, from_round=change.from_round
-            )
-            if not self._do(deed):
-                return
-        self.say(f"Saved: {' and '.join(words)} from round {change.from_round} on.")
 
     def action_skip(self) -> None:
         """Leave a round unread and go on to the next."""
@@ -306,70 +230,21 @@ class NeedlesScreen(KnitScreen):
         self._target = max(self.round_to_log - 1, 1)
         self._ask_for_round()
 
-    def action_undo(self) -> None:
-        """Take back the last thing logged."""
-        label = self.project.state.undo_label
-        self._do(actions.undo, f"Took back {label}." if label else "")
-
-    def action_redo(self) -> None:
-        """Bring back what was taken back."""
-        label = self.project.state.redo_label
-        self._do(actions.redo, f"Brought back {label}." if label else "")
-
-    def action_rip_back(self) -> None:
-        """Log whole rounds ripped back."""
-        last = self.project.state.last_round
-        if not last:
-            self.say("There is no round to rip back.", wrong=True)
+    def action_doubtful(self) -> None:
+        """Go to the round in doubt, to log it again."""
+        asked = () if self._view is None else self._view.questions
+        number = next((question.round for question in asked if question.round), None)
+        if number is None:
+            self.say("No round is in doubt.")
             return
-        self.app.push_screen(RipBackSheet(last), self._ripped)
-
-    def _ripped(self, to_round: int | None) -> None:
-        if to_round is not None:
-            self._do(
-                partial(actions.rip_back, to_round=to_round),
-                f"Saved: ripped back to round {to_round}.",
-            )
-
-    def action_join(self) -> None:
-        """Log a new skein joined."""
-        number = self.project.state.next_round
-        self.app.push_screen(SkeinSheet(number), partial(self._joined, number))
-
-    def _joined(self, number: int, join: Join | None) -> None:
-        if join is not None:
-            self._do(
-                partial(actions.join_skein, round_number=number, stitch=join.stitch),
-                f"Saved: a new skein joined in round {number}.",
-            )
-
-    def action_sitting(self) -> None:
-        """Sit down to knit, or get up."""
-        if self._sitting:
-            done = self._do(actions.end_sitting, "Saved: the sitting ends.")
-        else:
-            done = self._do(actions.start_sitting, "Saved: the sitting begins. t ends it.")
-        if done:
-            self._sitting = not self._sitting
-
-    def action_finish(self) -> None:
-        """Ask, then log that the project is off the needles."""
-        state = self.project.state
-        self.app.push_screen(
-            ConfirmSheet(
-                "Off the needles?",
-                f"End {state.name} after {counted(state.last_round, 'round')}? Undo takes it back.",
-                yes="End it",
-                no="Knit on",
-            ),
-            self._finished,
-        )
-
-    def _finished(self, sure: bool | None) -> None:
-        if sure:
-            self._do(actions.finish, "Saved: off the needles.")
+        self._target = number
+        self._ask_for_round()
 
     # Looking
+
+    def action_logbook(self) -> None:
+        """Show everything logged, in words."""
+        self.app.push_screen(LogbookSheet(self.project.state))
 
     def action_why(self) -> None:
         """Show why."""
@@ -428,7 +303,7 @@ class NeedlesScreen(KnitScreen):
 
     def _others_wrote(self) -> None:
         self._trouble = ""
-        self._show_state(self.project.state)
+        self.show_state(self.project.state)
         self.say("Another window logged something: it is here too.")
 
     def _in_trouble(self, sentence: str) -> None:

@@ -63,7 +63,10 @@ class AdviceCard(VerticalScroll, can_focus=False):
             self._put("why", _waiting(view))
         else:
             self._put("why", f"Look again at round {advice.look_again_round}. {advice.why}")
-        asked = [f"? {question.sentence}" for question in view.questions]
+        asked = [
+            f"? {question.sentence}" + (" d logs it again." if question.round else "")
+            for question in view.questions
+        ]
         asked += [f"! {problem}" for problem in view.problems]
         self._put("questions", "\n".join(asked))
         self._put("others", "" if advice is None else _others(advice))

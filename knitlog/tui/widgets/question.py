@@ -77,6 +77,11 @@ class Question(Vertical, Generic[Answer]):
         """The line it is answered on."""
         return self.query_one(Input)
 
+    @property
+    def touched(self) -> bool:
+        """Whether it now says something else than it began with."""
+        return self.field.value.strip() != self._value
+
     def answer(self) -> Answer:
         """Read the answer.
 

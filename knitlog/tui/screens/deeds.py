@@ -1,0 +1,198 @@
+"""What can be logged beside a round: fixes, notes, changes, undo, the end.
+
+Why apart from the screen at the needles: that one lays out and follows; this one
+asks with a sheet, and writes what the sheet returns to the journal.
+"""
+
+from __future__ import annotations
+
+from abc import abstractmethod
+from functools import partial
+from typing import TYPE_CHECKING
+
+from knitlog.journal import actions
+from knitlog.journal.errors import JournalError
+from knitlog.tui.modals.change import Change, ChangeSheet
+from knitlog.tui.modals.confirm import ConfirmSheet
+from knitlog.tui.modals.facts import FactsChange, FactsSheet
+from knitlog.tui.modals.fix import Deeds, FixSheet
+from knitlog.tui.modals.note import NoteSheet
+from knitlog.tui.modals.rip_back import RipBackSheet
+from knitlog.tui.modals.skein import Join, SkeinSheet
+from knitlog.tui.open_project import Deed, OpenProject
+from knitlog.tui.screens.base import KnitScreen
+from knitlog.tui.words import counted
+
+if TYPE_CHECKING:
+    from knitlog.journal.project import ProjectState
+    from knitlog.workbench import Look
+
+
+class DeedsScreen(KnitScreen):
+    """A screen on which things can be done to one project."""
+
+    project: OpenProject
+    """The project it is on."""
+
+    def __init__(self, project: OpenProject) -> None:
+        super().__init__()
+        self.project = project
+        self._view: Look | None = None
+        self._target: int | None = None
+        """The round to be logged, where it is not the next."""
+        self._sitting = False
+
+    @property
+    def view(self) -> Look | None:
+        """The last look at the project; None before the first."""
+        return self._view
+
+    @abstractmethod
+    def say(self, sentence: str, *, wrong: bool = False) -> None:
+        """Say one sentence to the knitter."""
+
+    @abstractmethod
+    def show_state(self, state: ProjectState) -> None:
+        """Show the project as it now stands."""
+
+    def _do(self, deed: Deed, said: str = "") -> bool:
+        """Do one thing to the journal and show what it made of the project."""
+        try:
+            state = self.project.do(deed)
+        except JournalError as error:
+            self.say(str(error), wrong=True)
+            return False
+        self._target = None
+        self.show_state(state)
+        if said:
+            self.say(said)
+        return True
+
+    def action_fix(self) -> None:
+        """Log what was done about it, the advice filled in."""
+        state = self.project.state
+        if not state.entries:
+            self.say("Log a round first: a fix comes after a round.", wrong=True)
+            return
+        self.app.push_screen(FixSheet(state, self._view), self._fixed)
+
+    def _fixed(self, deeds: Deeds | None) -> None:
+        if deeds is None:
+            return
+        for deed in deeds.steps:
+            if not self._do(deed):
+                return
+        self.say(f"Saved: {deeds.words}.")
+
+    def action_note(self) -> None:
+        """Write a note on the last round, or on the project before the first."""
+        number = self.project.state.last_round or None
+        self.app.push_screen(NoteSheet(number), partial(self._noted, number))
+
+    def _noted(self, number: int | None, text: str | None) -> None:
+        if text:
+            self._do(partial(actions.add_note, text=text, round_number=number), "Saved the note.")
+
+    def action_change(self) -> None:
+        """Log another needle or stitch count."""
+        state = self.project.state
+        needle = "not said" if state.needle_mm is None else f"{state.needle_mm:g} mm"
+        self.app.push_screen(
+            ChangeSheet(
+                next_round=state.next_round,
+                needle=needle,
+                stitches=state.stitches,
+            ),
+            self._changed,
+        )
+
+    def _changed(self, change: Change | None) -> None:
+        if change is None:
+            return
+        words = []
+        if change.needle_mm is not None:
+            words.append(f"{change.needle_mm:g} mm needles")
+            deed: Deed = partial(
+                actions.change_needle, needle_mm=change.needle_mm, from_round=change.from_round
+            )
+            if not self._do(deed):
+                return
+        if change.stitches is not None:
+            words.append(f"{change.stitches} stitches")
+            deed = partial(
+                actions.change_stitches, stitches=change.stitches, from_round=change.from_round
+            )
+            if not self._do(deed):
+                return
+        self.say(f"Saved: {' and '.join(words)} from round {change.from_round} on.")
+
+    def action_facts(self) -> None:
+        """Change the project's facts."""
+        self.app.push_screen(FactsSheet(self.project.state.facts), self._facts_changed)
+
+    def _facts_changed(self, change: FactsChange | None) -> None:
+        if change is not None and change.changes:
+            self._do(partial(actions.change_facts, **change.changes), "Saved the facts.")
+
+    def action_undo(self) -> None:
+        """Take back the last thing logged."""
+        label = self.project.state.undo_label
+        self._do(actions.undo, f"Took back {label}." if label else "")
+
+    def action_redo(self) -> None:
+        """Bring back what was taken back."""
+        label = self.project.state.redo_label
+        self._do(actions.redo, f"Brought back {label}." if label else "")
+
+    def action_rip_back(self) -> None:
+        """Log whole rounds ripped back."""
+        last = self.project.state.last_round
+        if not last:
+            self.say("There is no round to rip back.", wrong=True)
+            return
+        self.app.push_screen(RipBackSheet(last), self._ripped)
+
+    def _ripped(self, to_round: int | None) -> None:
+        if to_round is not None:
+            self._do(
+                partial(actions.rip_back, to_round=to_round),
+                f"Saved: ripped back to round {to_round}.",
+            )
+
+    def action_join(self) -> None:
+        """Log a new skein joined."""
+        number = self.project.state.next_round
+        self.app.push_screen(SkeinSheet(number), partial(self._joined, number))
+
+    def _joined(self, number: int, join: Join | None) -> None:
+        if join is not None:
+            self._do(
+                partial(actions.join_skein, round_number=number, stitch=join.stitch),
+                f"Saved: a new skein joined in round {number}.",
+            )
+
+    def action_sitting(self) -> None:
+        """Sit down to knit, or get up."""
+        if self._sitting:
+            done = self._do(actions.end_sitting, "Saved: the sitting ends.")
+        else:
+            done = self._do(actions.start_sitting, "Saved: the sitting begins. t ends it.")
+        if done:
+            self._sitting = not self._sitting
+
+    def action_finish(self) -> None:
+        """Ask, then log that the project is off the needles."""
+        state = self.project.state
+        self.app.push_screen(
+            ConfirmSheet(
+                "Off the needles?",
+                f"End {state.name} after {counted(state.last_round, 'round')}? Undo takes it back.",
+                yes="End it",
+                no="Knit on",
+            ),
+            self._finished,
+        )
+
+    def _finished(self, sure: bool | None) -> None:
+        if sure:
+            self._do(actions.finish, "Saved: off the needles.")
