@@ -23,8 +23,8 @@ from knitlog.journal.errors import (
 )
 from knitlog.journal.text import quoted
 
-MAX_FILE_BYTES = 64 * 1024 * 1024
-"""Largest journal read or written: some 300,000 events."""
+MAX_FILE_BYTES = 16 * 1024 * 1024
+"""Largest journal read or written: some 80,000 events."""
 
 LOCK_SECONDS = 20.0
 _BINARY = getattr(os, "O_BINARY", 0)
@@ -105,6 +105,11 @@ def locked(path: Path) -> Iterator[None]:
     except Timeout:
         raise NotSavedError(
             "Another knitlog is busy with this journal; close it or try again."
+        ) from None
+    except NotImplementedError:
+        raise JournalReadOnlyError(
+            f"The drive of {quoted(str(path), 200)} cannot lock files, so two programs could write "
+            "over each other; keep the projects on another drive."
         ) from None
     except OSError as error:
         raise _cannot_write(path, error) from None

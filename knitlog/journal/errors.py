@@ -36,6 +36,7 @@ _WORDS = {
     "stitch": "stitch position",
     "stitches": "stitch count",
     "at": "time",
+    "homes": "home",
     "how": "way of fixing",
     "taken_out": "fix",
 }
@@ -48,7 +49,7 @@ def sentence_of(error: ValidationError) -> str:
     kind, context = str(first["type"]), first.get("ctx", {})
     if kind == "value_error":
         return str(first["msg"]).removeprefix("Value error, ")
-    names = [str(part) for part in first["loc"] if isinstance(part, str)]
+    names = [str(part) for part in first["loc"] if isinstance(part, str) and part != "[key]"]
     field = names[-1] if names else "entry"
     if kind == "extra_forbidden":
         return f"There is nothing called {quoted(field)} to set."
@@ -74,7 +75,7 @@ def _wanted(kind: str, context: dict[str, Any]) -> str:
         case "less_than_equal":
             return f"{context['le']:,.9g} or less"
         case "string_too_short" | "too_short":
-            return "at least one" if kind == "too_short" else "a few words"
+            return "one or more" if kind == "too_short" else "one letter or more"
         case "string_too_long":
             return f"{context['max_length']:,} characters at most"
         case "too_long":

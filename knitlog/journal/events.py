@@ -21,6 +21,7 @@ from knitlog.journal.facts import (
     ProjectFacts,
     RoundNumber,
     ShortText,
+    SomeText,
     Stitches,
     StitchPosition,
 )
@@ -93,7 +94,7 @@ class NoteAdded(_Event):
     """A note, on a round or on the whole project."""
 
     kind: Literal["note"] = "note"
-    text: Annotated[LongText, Field(min_length=1)]
+    text: SomeText
     round: RoundNumber | None = None
 
 

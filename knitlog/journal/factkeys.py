@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from knitlog.journal.errors import JournalError, sentence_of
 from knitlog.journal.facts import FactChanges, ProjectFacts
+from knitlog.journal.spreadsheet import guarded
 from knitlog.journal.text import plain_text, quoted
 from knitlog.yarn.errors import YarnError
 from knitlog.yarn.gauge import Gauge, parse_gauge
@@ -119,6 +120,8 @@ _READERS: Mapping[str, tuple[str, Callable[[str], Any]]] = {
     "needles-owned": ("needles_owned_mm", _needles),
     "yarn-thickness": ("yarn_thickness_mm", parse_length),
     "max-size-change": ("max_size_change_percent", _percent),
+    "fibre": ("fibre", str),
+    "pattern": ("stitch_pattern", str),
 }
 """Each key with the field it gives and what reads it."""
 FACT_KEYS: tuple[str, ...] = tuple(_READERS)
@@ -201,6 +204,10 @@ def fact_lines(facts: ProjectFacts) -> Iterable[tuple[str, str]]:
         yield "yarn-thickness", f"{format_number(facts.yarn_thickness_mm)}mm"
     if facts.max_size_change_percent is not None:
         yield "max-size-change", f"{format_number(facts.max_size_change_percent)}%"
+    if facts.fibre is not None:
+        yield "fibre", guarded(facts.fibre)
+    if facts.stitch_pattern is not None:
+        yield "pattern", guarded(facts.stitch_pattern)
 
 
 def _gauge_text(stitches_per_cm: float, rounds_per_cm: float | None) -> str:
@@ -225,4 +232,6 @@ def in_our_words(error: YarnError) -> JournalError:
     """Give a yarn room's error as one of ours, a whole sentence."""
     text = plain_text(str(error))
     text = text[:1].upper() + text[1:]
+    if len(text) > 240:  # it quotes something endless; its advice stands at the end
+        text = f"{text[:100]}...{text[-120:]}"
     return JournalError(text if text.endswith((".", "?")) else f"{text}.")

@@ -37,9 +37,11 @@ def _many_lines(value: Any) -> Any:
     return plain_text(value, lines=True).strip() if isinstance(value, str) else value
 
 
-Name = Annotated[str, BeforeValidator(_one_line), Field(min_length=1, max_length=120)]
-ShortText = Annotated[str, BeforeValidator(_one_line), Field(max_length=200)]
-LongText = Annotated[str, BeforeValidator(_many_lines), Field(max_length=4000)]
+Name = Annotated[str, Field(min_length=1, max_length=120), BeforeValidator(_one_line)]
+ShortText = Annotated[str, Field(max_length=200), BeforeValidator(_one_line)]
+LongText = Annotated[str, Field(max_length=4000), BeforeValidator(_many_lines)]
+Word = Annotated[str, Field(min_length=1, max_length=60), BeforeValidator(_one_line)]
+SomeText = Annotated[str, Field(min_length=1, max_length=4000), BeforeValidator(_many_lines)]
 
 MOST_STITCHES = 10_000
 MOST_ROUNDS = 100_000
@@ -108,6 +110,10 @@ class ProjectFacts(Frozen):
     """The colours along one repeat, in the order they are knitted; empty if not said."""
     colours_turn_back: bool = False
     """True where the run goes forth and back along the yarn."""
+    fibre: Word | None = None
+    """What the yarn is of, in the knitter's word."""
+    stitch_pattern: Word | None = None
+    """What is knitted, in the knitter's word: plain, ribbing."""
 
     @property
     def gauge(self) -> "Gauge | None":
@@ -151,6 +157,8 @@ class FactChanges(Frozen):
     max_size_change_percent: Percent | None = None
     colours: Colours | None = None
     colours_turn_back: bool | None = None
+    fibre: Word | None = None
+    stitch_pattern: Word | None = None
     cleared: Annotated[tuple[str, ...], Field(max_length=20)] = ()
 
     @model_validator(mode="after")

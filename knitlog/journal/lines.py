@@ -9,16 +9,22 @@ Reading never gives up on a file because of one line: a line that cannot be
 understood is reported by its number and skipped.
 """
 
+import io
 import json
 import zlib
 from dataclasses import dataclass, replace
 
 from pydantic import ValidationError
 
+from knitlog.journal.errors import JournalError
 from knitlog.journal.events import SCHEMA, Event, event_adapter
 
 MAX_LINE_BYTES = 256 * 1024
 """Longest line read; the longest an event of ours can be is well below."""
+MAX_LINES = 200_000
+"""More than the largest file we write can hold."""
+MAX_PROBLEMS = 100
+"""Damaged lines named one by one."""
 
 _CHECK_KEY = b',"check":"'
 _CHECK_BYTES = len(b',"check":"00000000"}')
@@ -69,18 +75,25 @@ def encode(event: Event) -> bytes:
 
 
 def decode(data: bytes) -> Decoded:
-    """Read a whole file's bytes."""
+    """Read a whole file's bytes.
+
+    Raises:
+        JournalError: there are more lines than any journal has.
+
+    """
     events: list[Event] = []
     numbers: list[int] = []
-    problems: list[Problem] = []
+    damaged: list[int] = []
     newer: int | None = None
-    chunks = data.removeprefix(_BOM).split(b"\n")
-    open_tail = chunks[-1] != b""
-    for number, chunk in enumerate(chunks, start=1):
-        line = chunk.removesuffix(b"\r")
-        if not line:
+    number = 0
+    line = b"\n"
+    for number, line in enumerate(io.BytesIO(data.removeprefix(_BOM)), start=1):
+        if number > MAX_LINES:
+            raise JournalError(f"There are more than {MAX_LINES:,} lines; is it the right file?")
+        bare = line.rstrip(b"\r\n")
+        if not bare:
             continue
-        opened = _opened(line)
+        opened = _opened(bare)
         event = None if opened is None else _event_of(opened)
         if event is not None:
             events.append(event)
@@ -89,29 +102,34 @@ def decode(data: bytes) -> Decoded:
         schema = None if opened is None else _schema_of(opened)
         if schema is not None and schema > SCHEMA:
             newer = max(newer or 0, schema)
-        elif open_tail and number == len(chunks):
-            problems.append(
-                Problem(
-                    number,
-                    f"Line {number} was never finished (a power cut, perhaps); it is set aside "
-                    "and everything before it is used.",
-                )
-            )
         else:
-            problems.append(
-                Problem(
-                    number,
-                    f"Line {number} is damaged; it is kept as it is and the rest is used.",
-                )
-            )
+            damaged.append(number)
+    open_tail = not line.endswith(b"\n")
     return Decoded(
         events=tuple(events),
         lines=tuple(numbers),
-        problems=tuple(problems),
+        problems=_problems(damaged, number if open_tail else None),
         newer_schema=newer,
-        line_count=len(chunks) if open_tail else len(chunks) - 1,
+        line_count=number,
         open_tail=open_tail,
     )
+
+
+def _problems(damaged: list[int], unfinished: int | None) -> tuple[Problem, ...]:
+    """Say which lines are damaged; when there are very many, not each by itself."""
+    problems = [
+        Problem(
+            number,
+            f"Line {number} was never finished (a power cut, perhaps); it is set aside and "
+            "everything before it is used."
+            if number == unfinished
+            else f"Line {number} is damaged; it is kept as it is and the rest is used.",
+        )
+        for number in damaged[:MAX_PROBLEMS]
+    ]
+    if more := damaged[MAX_PROBLEMS:]:
+        problems.append(Problem(more[0], f"And {len(more):,} more lines are damaged."))
+    return tuple(problems)
 
 
 def _opened(line: bytes) -> bytes | None:

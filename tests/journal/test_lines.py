@@ -1,6 +1,8 @@
 """Damage is found, named by its line, and never takes the rest with it."""
 
+import contextlib
 import json
+import tracemalloc
 import zlib
 from pathlib import Path
 
@@ -8,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from knitlog.journal import JournalError, lines
 from knitlog.journal.lines import MAX_LINE_BYTES, Decoded, decode
 
 FIXTURE = (Path(__file__).parent / "fixtures" / "schema_1.knitlog").read_bytes()
@@ -123,3 +126,37 @@ def test_bytes_thrown_in_lose_at_most_the_lines_they_touch(junk: bytes, place: i
     known = [event.id for event in decode(FIXTURE).events]
     lost = set(known) - {event.id for event in read.events}
     assert lost <= set(known[touched - 1 : touched])
+
+
+@pytest.mark.parametrize(
+    "hostile",
+    [
+        b"\n" * 3_000_000,
+        b"x\n" * 1_000_000,
+        b"{\n" * 15_000,
+        b'{"schema":2}\n' * 15_000,
+        b"x" * 3_000_000,
+        b"[" * 3_000_000,
+        b'{"schema":1,"note":"' + b"y" * 3_000_000 + b'"}\n',
+    ],
+    ids=["blank", "short", "broken", "newer", "one line", "deep", "long note"],
+)
+def test_a_large_and_hostile_file_takes_little_memory(
+    hostile: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(lines, "MAX_LINES", 20_000)  # the same in a tenth of the time
+    tracemalloc.start()
+    try:
+        with contextlib.suppress(JournalError):
+            assert len(decode(hostile).problems) <= 101
+        _, peak = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert peak < 4 * len(hostile) + 20_000_000
+
+
+def test_very_many_damaged_lines_are_counted_not_listed() -> None:
+    read = decode(LINES[0] + b"x\n" * 500 + LINES[2])
+    assert len(read.events) == 2
+    assert len(read.problems) == 101
+    assert read.problems[-1].sentence == "And 400 more lines are damaged."

@@ -172,7 +172,7 @@ def test_a_huge_file_is_refused_without_reading_it(tmp_path: Path) -> None:
     path = tmp_path / "x.knitlog"
     with path.open("wb") as file:
         file.truncate(5 * 1024**3)  # sparse: takes no space
-    with pytest.raises(JournalError, match="larger than 64 MB"):
+    with pytest.raises(JournalError, match="larger than 16 MB"):
         JournalFile.open(path)
 
 

@@ -1,0 +1,83 @@
+"""Facts as they are typed: the same on a command line and at the top of a CSV file."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from knitlog.journal import FACT_KEYS, JournalError, make_facts, parse_fact, parse_facts
+from knitlog.journal.factkeys import format_number, parse_number
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "values"),
+    [
+        ("stitches", "128", {"stitches": 128}),
+        ("repeats", "0.5", {"repeats": 0.5}),
+        # 1 in = 25.4 mm and 1 yd = 914.4 mm exactly (international yard, 1959)
+        ("repeat-length", "60in", {"repeat_length_mm": 1524.0}),
+        ("repeat-length", "2yd", {"repeat_length_mm": 1828.8}),
+        ("needle", "US 7", {"needle_mm": 4.5}),
+        ("gauge", "20 st/10cm", {"gauge_stitches_per_cm": 2.0, "gauge_rounds_per_cm": None}),
+        ("rounds", "60", {"planned_rounds": 60}),
+        ("tolerance", "2,5 stitches", {"tolerance": 2.5}),
+        ("tolerance", "3 st", {"tolerance": 3.0}),
+        ("multiple", "8", {"multiple": 8}),
+        ("flat", "Yes", {"flat": True}),
+        ("target-drift", "-0.5", {"target_drift": -0.5}),
+        ("home", "37", {"homes": {1: 37.0}}),
+        ("home", "37 90", {"homes": {1: 37.0, 2: 90.0}}),
+        ("home", "2 = 90; 1 = 37.5", {"homes": {1: 37.5, 2: 90.0}}),
+        ("needles-owned", "4, 4.5mm, US 6", {"needles_owned_mm": (4.0, 4.5)}),
+        ("needles-owned", "3,5; 4", {"needles_owned_mm": (3.5, 4.0)}),
+        ("yarn-thickness", "2.2mm", {"yarn_thickness_mm": 2.2}),
+        ("max-size-change", "5%", {"max_size_change_percent": 5.0}),
+        ("name", "Hut socks", {"name": "Hut socks"}),
+    ],
+)
+def test_a_fact_as_typed(key: str, text: str, values: dict[str, object]) -> None:
+    assert parse_fact(key, text) == values
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "sentence"),
+    [
+        ("stitches", "-3", "The stitch count cannot be '-3': it must be 2 or more."),
+        ("stitches", "12.5", "'12.5' is not a whole number; type it as 128."),
+        ("repeats", "0", "The repeats cannot be '0': it must be above 0."),
+        ("needle", "9000", "A needle of 9000 mm is outside 0.5 to 40 mm: check the size, in "
+         "millimetres, or type it as US 7."),
+        ("tolerance", "0", "The tolerance cannot be '0': it must be above 0."),
+        ("max-size-change", "500%", "The max size change percent cannot be '500': it must be 100 "
+         "or less."),
+        ("home", "1=3, 1=4", "Colour change 1 has two homes in '1=3, 1=4'."),
+        ("home", "99=3", "The home cannot be '99': it must be 24 or less."),
+        ("name", "  ", "The name cannot be '': it must be one letter or more."),
+        ("colour", "red", "There is no fact called 'colour'."),
+    ],
+)  # fmt: skip
+def test_a_fact_that_will_not_do(key: str, text: str, sentence: str) -> None:
+    with pytest.raises(JournalError) as raised:
+        parse_fact(key, text)
+    assert str(raised.value) == sentence
+
+
+def test_an_endless_value_is_cut_in_the_sentence() -> None:
+    for key in set(FACT_KEYS) - {"name", "about"}:
+        for text in ("9" * 3000, "9" * 150 + "q" * 49, "x" * 5000):
+            with pytest.raises(JournalError) as raised:
+                parse_fact(key, text)
+            assert len(str(raised.value)) < 300
+
+
+def test_several_facts_make_a_project() -> None:
+    facts = make_facts(**parse_facts({"stitches": "128", "gauge": "20 st 28 rows/10cm"}))
+    assert facts.gauge is not None
+    assert facts.gauge.rounds_per_cm == 2.8
+    with pytest.raises(JournalError, match="stitch count must be given"):
+        make_facts(**parse_facts({"gauge": "20 st/10cm"}))
+
+
+@given(st.floats(-(10.0**8), 10.0**8).filter(lambda x: x == 0 or abs(x) > 1e-20))
+@settings(derandomize=True)
+def test_a_number_written_is_the_number_read(value: float) -> None:
+    assert parse_number(format_number(value)) == value
