@@ -24,6 +24,8 @@ FACTS: dict[str, tuple[str, str]] = {
     "yarn-thickness": ("LENGTH", "How thick the yarn is: 2.2mm."),
     "max-size-change": ("PERCENT", "How much the finished size may change: 5."),
     "target-drift": ("STITCHES", "Wanted drift a round, for a spiral on purpose (default 0)."),
+    "fibre": ("WORD", "What the yarn is of, in your word: wool."),
+    "pattern": ("WORD", "The stitch pattern, in your word: plain, ribbing."),
 }
 """The facts of a project: option name -> how its value is written, what it is."""
 

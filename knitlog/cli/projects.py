@@ -29,6 +29,8 @@ _FORGETTABLE = {
     "home": ("homes",),
     "yarn-thickness": ("yarn_thickness_mm",),
     "max-size-change": ("max_size_change_percent",),
+    "fibre": ("fibre",),
+    "pattern": ("stitch_pattern",),
 }
 """Facts that need not be known, and the fields that hold them."""
 

@@ -12,8 +12,9 @@ from math import log as ln
 
 import numpy as np
 
-from knitlog.drift.log import Fix, Stint
+from knitlog.drift.log import Fix, Reading, Stint
 from knitlog.simulate.knitter import KnittedLog, Knitter, Work, knit
+from knitlog.yarn.geometry import wrap_offset
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +113,11 @@ def knit_project(person: Person, plan: Undertaking, seed: int) -> Knitted:
         plan.repeats * plan.repeat_length_mm / s - n for s, n in zip(yarn, counts, strict=True)
     ]
     shares = dict(person.fix_shares)
+    # of a generator of their own: one fix more leaves the rest of the knitting as it was
+    slips = np.random.default_rng((seed, 1)).normal(0.0, person.fix_sd, len(plan.fixes))
     done = [
-        f.taken_out * (shares.get(f.kind, 1.0) + rng.normal(0.0, person.fix_sd)) for f in plan.fixes
+        f.taken_out * (shares.get(f.kind, 1.0) + float(slip))
+        for f, slip in zip(plan.fixes, slips, strict=True)
     ]
     scale = plan.stitches / 128
     tension = person.tension_noise_sd * scale**0.5 * exp(rng.normal(0.0, person.noise_log_sd))
@@ -140,6 +144,7 @@ def knit_project(person: Person, plan: Undertaking, seed: int) -> Knitted:
         missing_rate=plan.missing_rate,
     )
     made = knit(knitter, work, int(rng.integers(1 << 40)))
+    # what she logs is what she meant, and which evening it was
     log = replace(
         made.log,
         readings=tuple(
@@ -150,3 +155,43 @@ def knit_project(person: Person, plan: Undertaking, seed: int) -> Knitted:
         yarn_thickness_mm=plan.yarn_thickness_mm,
     )
     return Knitted(replace(made, log=log), tuple(yarn), tuple(drifts), tuple(done))
+
+
+def mended(person: Person, plan: Undertaking, seed: int, at: float) -> Undertaking:
+    """Return ``plan`` with the fixes she would make: whenever she reads more than ``at`` off.
+
+    A small one by tapestry needle, a large one by ripping back; each takes out what she
+    reads, to the stitch.
+    """
+    for _ in range(plan.rounds):
+        log = knit_project(person, plan, seed).knitted.log
+        since = plan.fixes[-1].after_round if plan.fixes else 0
+        off = _first_off(log.readings, plan, since, at)
+        if off is None:
+            return plan
+        number, size = off
+        kind = "tapestry needle" if abs(size) <= _BY_NEEDLE else "rip back"
+        plan = replace(plan, fixes=(*plan.fixes, Fix(number, float(round(size)), kind)))
+    return plan
+
+
+_BY_NEEDLE = 6.0
+"""Stitches; more than that she rips back."""
+
+
+def _first_off(
+    readings: tuple[Reading, ...], plan: Undertaking, since: int, at: float
+) -> tuple[int, float] | None:
+    """Return the first round after ``since`` read more than ``at`` off its place, and how far."""
+    counts = {1: plan.stitches, **{s.first_round: s.stitches for s in plan.changes}}
+    recent: list[float] = []
+    for r in sorted(readings, key=lambda r: (r.round, r.change)):
+        if r.round <= since or r.change != 1 or r.round == plan.rounds:
+            continue
+        count = counts[max(first for first in counts if first <= r.round)]
+        off = wrap_offset(r.stitch - plan.homes[0] * count / plan.stitches, count)
+        recent = [*recent[-1:], off]
+        # two rounds running, so that one miscount mends nothing
+        if len(recent) == 2 and min(abs(x) for x in recent) > at and recent[0] * recent[1] > 0:
+            return r.round, off
+    return None
