@@ -14,12 +14,16 @@ FOLDER = ROOT / "sample_logs"
 
 def test_they_are_remade_byte_for_byte(tmp_path: Path) -> None:
     made = write(tmp_path)
-    assert {p.name for p in made} == {p.name for p in FOLDER.iterdir() if p.is_file()} - {"README.md"}
+    assert {p.name for p in made} == {p.name for p in FOLDER.iterdir() if p.is_file()} - {
+        "README.md"
+    }
     for path in made:
         assert path.read_bytes() == (FOLDER / path.name).read_bytes(), path.name
 
 
-@pytest.mark.parametrize("path", sorted(p for p in FOLDER.iterdir() if p.is_file()), ids=lambda path: path.name)
+@pytest.mark.parametrize(
+    "path", sorted(p for p in FOLDER.iterdir() if p.is_file()), ids=lambda path: path.name
+)
 def test_each_says_that_it_is_invented(path: Path) -> None:
     assert "invented" in path.read_text(encoding="utf-8").lower()
 
