@@ -10,7 +10,7 @@ from knitlog.workbench.verdicts import Question, Tone, nothing_yet, questions, v
 
 if TYPE_CHECKING:
     from knitlog.advice import Advice, Costs, Situation
-    from knitlog.drift import DriftFit, DriftLog
+    from knitlog.drift import DriftFit, DriftLog, Prior
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,14 +36,20 @@ class Look:
 
 
 def look(
-    state: ProjectState, *, with_advice: bool = True, seed: int = 0, costs: Costs | None = None
+    state: ProjectState,
+    *,
+    with_advice: bool = True,
+    seed: int = 0,
+    costs: Costs | None = None,
+    prior: Prior | None = None,
 ) -> Look:
     """Fit a project and say what it means.
 
     ``with_advice=False`` leaves the advice out (quicker: nothing is simulated).
     ``seed`` makes the advice's simulation repeatable; ``costs`` are the knitter's own,
-    or the usual ones.  Never raises for a readable project: what cannot be fitted is
-    told in ``problems``.
+    or the usual ones; ``prior`` is what her past projects say (see
+    :func:`knitlog.workbench.hands.prior_for`), or the usual belief.  Never raises for a
+    readable project: what cannot be fitted is told in ``problems``.
     """
     problems = [problem.sentence for problem in state.problems]
     log = to_drift_log(state) if state.entries else None
@@ -52,7 +58,7 @@ def look(
     from knitlog.drift import LogError, fit
 
     try:
-        fitted = fit(log)
+        fitted = fit(log, prior)
     except LogError as error:
         problems.append(str(error))
         return Look(

@@ -9,6 +9,7 @@ from knitlog.journal.disk import create_file, locked, make_folder
 from knitlog.journal.store import SUFFIX
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from importlib.resources.abc import Traversable
     from pathlib import Path
 
@@ -21,21 +22,36 @@ def samples() -> dict[str, Traversable]:
     package = resources.files("knitlog")
     for folder in (package / "samples", resources.files("knitlog") / ".." / "sample_logs"):
         if folder.is_dir():
-            found = [item for item in folder.iterdir() if item.name.endswith(SUFFIX)]
-            return {
-                item.name.removesuffix(SUFFIX): item for item in sorted(found, key=lambda i: i.name)
-            }
+            return _journals(folder)
     return {}
 
 
-def lay_out_samples(folder: Path) -> tuple[Path, ...]:
+def sample_year() -> dict[str, Traversable]:
+    """The shipped journals of one invented knitter's year, by name."""
+    package = resources.files("knitlog")
+    for folder in (package / "samples", package / ".." / "sample_logs"):
+        if (folder / "history").is_dir():
+            return _journals(folder / "history")
+    return {}
+
+
+def _journals(folder: Traversable) -> dict[str, Traversable]:
+    found = [item for item in folder.iterdir() if item.name.endswith(SUFFIX)]
+    return {item.name.removesuffix(SUFFIX): item for item in sorted(found, key=lambda i: i.name)}
+
+
+def lay_out_samples(
+    folder: Path, which: Mapping[str, Traversable] | None = None
+) -> tuple[Path, ...]:
     """Copy the sample journals into ``folder``; one that is there already is left as it is.
+
+    ``which``: other samples, as :func:`sample_year`.
 
     Raises ``JournalError`` where the folder cannot be written.
     """
     make_folder(folder)
     paths = []
-    for name, sample in samples().items():
+    for name, sample in (samples() if which is None else which).items():
         path = folder / f"{name}{SUFFIX}"
         if not path.exists():
             with locked(path):
