@@ -27,7 +27,7 @@ IntArray = npt.NDArray[np.int64]
 
 CELL_ASPECT = 2.0
 """Height of a character cell over its width."""
-ZOOMS = (1 / 8, 1 / 6, 1 / 4, 1 / 3, 1 / 2, 2 / 3, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0)
+ZOOMS = (1 / 8, 1 / 6, 1 / 4, 1 / 3, 1 / 2, 2 / 3, 1.0, 4 / 3, 2.0, 3.0, 4.0, 6.0, 8.0)
 """Columns a stitch may take, smallest first."""
 _BLOCKS = "▁▂▃▄▅▆▇"
 _STEPS = (1, 2, 5)
@@ -103,10 +103,16 @@ def line_of(scale: Scale, round_number: int) -> int:
     return math.floor((round_number - 0.5) * scale.lines)
 
 
-def rounds_in(scale: Scale, line: int) -> tuple[int, int, int]:
-    """Lower and upper row (from 0) of a line, and how many eighths of it the lower one takes."""
+def rounds_in(scale: Scale, line: int, *, flat: bool = False) -> tuple[int, int, int]:
+    """Lower and upper row (from 0) of a line, and how many eighths of it the lower one takes.
+
+    ``flat``: worked back and forth; where rows must be left out, one of each side is shown,
+    or only the rows of one side might come up and the colours seem to stack.
+    """
     lower = math.floor((line + 0.25) / scale.lines)
     upper = math.floor((line + 0.75) / scale.lines)
+    if flat and upper > lower + 1:
+        return lower - lower % 2, upper - 1 + upper % 2, 4
     if upper == lower:
         # one round reaches over both halves: look for an edge nearer the line's ends
         below = math.floor((line + 1 / 16) / scale.lines)
@@ -131,7 +137,7 @@ def painted_line(fabric: Fabric, scale: Scale, line: int, width: int, skip: int 
         skip: columns left out at the right.
 
     """
-    lower, upper, eighths = rounds_in(scale, line)
+    lower, upper, eighths = rounds_in(scale, line, flat=fabric.flat)
     stitches = _stitches_of(scale, width, skip)
     below = _row(fabric, lower, stitches)
     above = _row(fabric, upper, stitches) if eighths < 8 else below
@@ -150,6 +156,8 @@ def lettered_line(
     :func:`painted_line`.
     """
     number = round_at(scale, line)
+    if fabric.flat and scale.lines < 0.5:
+        number += (number + line + 1) % 2  # right and wrong side by turns, see rounds_in
     if line == line_of(scale, fabric.rounds):
         number = min(number, fabric.rounds)  # its middle is on this line, if not under it
     row = _row(fabric, number - 1, _stitches_of(scale, width, skip))

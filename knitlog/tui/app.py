@@ -23,6 +23,7 @@ from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
 from knitlog.tui.key_lines import all_bindings, key_name
 from knitlog.tui.open_project import OpenProject
+from knitlog.tui.planning import show_fabric, show_plan
 from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.screens.projects import ProjectsScreen
 from knitlog.tui.theme import LAMPLIGHT_PALETTE, PLAIN, TERMINAL_COLOURS, THEMES, choose_theme
@@ -109,6 +110,14 @@ class KnitlogApp(App[None]):
         elif self._latest is not None:
             self.action_projects()
             self.open_path(self._latest)
+
+    def action_fabric(self) -> None:
+        """Show the fabric of the project that is open, or was last."""
+        show_fabric(self, self._latest)
+
+    def action_plan(self) -> None:
+        """Plan a project before casting on."""
+        show_plan(self)
 
     def action_next_theme(self) -> None:
         """Lamplight, snowlight, plain, and round again."""

@@ -1,6 +1,6 @@
-"""Sixteen colours for yarn of any colour: each its own, as near as can be.
+"""Colours of the yarn on a terminal: sixteen of them, and ink that is legible on any.
 
-Why not simply the nearest: rose and brick would both become red, and their stripes
+Why not simply the nearest of the sixteen: rose and brick would both become red, and their stripes
 would run together.
 """
 
@@ -66,3 +66,12 @@ def _distance(one: str, other: str) -> float:
 
 def _parts(colour: str) -> tuple[int, int, int]:
     return int(colour[1:3], 16), int(colour[3:5], 16), int(colour[5:7], 16)
+
+
+def legible_on(colour: str) -> int:
+    """Black (0) or bright white (15), whichever stands out more on a colour."""
+    red, green, blue = (int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
+    # relative luminance, WCAG 2.2, with the plain 2.2 power for the sRGB curve; the two
+    # contrasts are equal where (Y + 0.05)^2 = 1.05 * 0.05
+    luminance = 0.2126 * red**2.2 + 0.7152 * green**2.2 + 0.0722 * blue**2.2
+    return 0 if luminance > 0.179 else 15

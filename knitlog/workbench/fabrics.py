@@ -90,14 +90,18 @@ def run_of(state: ProjectState) -> tuple[ColourRun, str]:
     told = state.facts.colour_run
     if told is not None:
         return told, ""
-    length = state.facts.repeat_length_mm or _STAND_IN_REPEAT_MM
-    each = length / len(STAND_IN_NAMES)
-    parts = zip(STAND_IN_NAMES, (PALETTE[3], PALETTE[1], PALETTE[4], PALETTE[5]), strict=True)
-    run = ColourRun(tuple(ColourSegment(name, each, colour) for name, colour in parts))
+    run = stand_in_run(state.facts.repeat_length_mm)
     return run, (
         "The yarn's colours are not described yet: four stand-ins of equal length are shown. "
         "How far they slide is right; which colour falls where is not."
     )
+
+
+def stand_in_run(repeat_length_mm: float | None = None) -> ColourRun:
+    """Four colours of equal length, told apart by colour-blind eyes too."""
+    each = (repeat_length_mm or _STAND_IN_REPEAT_MM) / len(STAND_IN_NAMES)
+    parts = zip(STAND_IN_NAMES, (PALETTE[3], PALETTE[1], PALETTE[4], PALETTE[5]), strict=True)
+    return ColourRun(tuple(ColourSegment(name, each, colour) for name, colour in parts))
 
 
 def project_fabric(

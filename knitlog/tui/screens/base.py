@@ -15,6 +15,8 @@ COMMON_KEYS: tuple[BindingType, ...] = (
     Binding("f1", "help", "Help", show=False, tooltip="This help."),
     Binding("f2", "app.projects", "Projects", show=False, tooltip="All projects."),
     Binding("f3", "app.needles", "At the needles", show=False, tooltip="The project last open."),
+    Binding("f4", "app.fabric", "Fabric", show=False, tooltip="The fabric, so far and to come."),
+    Binding("f5", "app.plan", "Plan", show=False, tooltip="Plan a project before casting on."),
 )
 """Keys of every screen; each screen names its own first, then these."""
 

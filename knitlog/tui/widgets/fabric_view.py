@@ -32,6 +32,7 @@ from knitlog.report.fabric_cells import (
     ZOOMS,
     Piece,
     Scale,
+    column_of,
     extent,
     fitting_zoom,
     lettered_line,
@@ -44,7 +45,7 @@ from knitlog.report.fabric_cells import (
     stitch_ruler,
     stitches_at,
 )
-from knitlog.tui.sixteen import distinct_of_sixteen
+from knitlog.tui.run_bar import ink_on, terminal_colours
 
 if TYPE_CHECKING:
     from knitlog.plan.fabric import Fabric
@@ -55,6 +56,7 @@ _CAPTION_LINES = 1
 _RULER_LINES = 1
 _NOW = "┤"
 _CURSOR = "◄"
+_HOME = "▲"
 
 
 class FabricView(Widget, can_focus=False):
@@ -108,6 +110,7 @@ class FabricView(Widget, can_focus=False):
         self._lettered = False
         self._cursor: int | None = None
         self._now = 0
+        self._home: float | None = None
         self._inks: tuple[Color, ...] = ()
 
     # What is shown
@@ -119,17 +122,19 @@ class FabricView(Widget, can_focus=False):
         *,
         aspect: float = 0.76,
         knitted: int = 0,
+        home: float | None = None,
         words: str = "",
     ) -> None:
         """Draw ``fabric``; or, where there is none, say why in ``words``.
 
         ``aspect``: height of a stitch over its width.  ``knitted``: rounds knitted so far,
-        which get a mark.
+        which get a mark.  ``home``: stitches before the place the logged colour change belongs
+        to, which gets one too.
         """
         self._fabric, self._caption, self._words = fabric, caption, words
-        self._aspect, self._now = aspect, knitted
+        self._aspect, self._now, self._home = aspect, knitted, home
         self._letters = () if fabric is None else letters_of(fabric)
-        self._inks = () if fabric is None else self._colours(fabric)
+        self._inks = () if fabric is None else tuple(terminal_colours(self.app, fabric.palette))
         self.refresh()
 
     @property
@@ -205,6 +210,16 @@ class FabricView(Widget, can_focus=False):
             wide, self._fabric.rounds, self._aspect, self.plot_columns, self.plot_lines
         )
 
+    def number_rounds(self, numbered: bool) -> None:
+        """Whether the rounds have their numbers at the right."""
+        self._numbered = numbered
+        self.refresh()
+
+    @property
+    def rounds_in_sight(self) -> int:
+        """How many rounds fit on the screen at once."""
+        return max(int(self.plot_lines / self._scale.lines), 1)
+
     @property
     def plot_columns(self) -> int:
         """Columns for stitches."""
@@ -214,6 +229,13 @@ class FabricView(Widget, can_focus=False):
     def plot_lines(self) -> int:
         """Lines for rounds."""
         return max(self.size.height - _CAPTION_LINES - _RULER_LINES, 1)
+
+    @property
+    def _gap(self) -> int:
+        """Lines left empty above a fabric that does not fill its place."""
+        if self._fabric is None:
+            return 0
+        return max(self.plot_lines - extent(self._fabric, self._scale)[1], 0)
 
     @property
     def _ruler_width(self) -> int:
@@ -237,15 +259,14 @@ class FabricView(Widget, can_focus=False):
 
     # Drawing
 
-    def _colours(self, fabric: Fabric) -> tuple[Color, ...]:
-        if self.app.console.color_system in ("standard", "windows"):
-            return tuple(Color.from_ansi(n) for n in distinct_of_sixteen(fabric.palette))
-        return tuple(Color.parse(colour) for colour in fabric.palette)
-
     def render_line(self, y: int) -> Strip:
         """Draw one line: the caption, the fabric, the ruler of stitches."""
         width, height = self.size
         ground = self.rich_style
+        y -= self._gap
+        if y < 0:
+            return Strip.blank(width, ground)
+        height -= self._gap
         if y == 0:
             style = ground + self.get_component_rich_style("fabric--caption", partial=True)
             text = self._caption
@@ -258,7 +279,7 @@ class FabricView(Widget, can_focus=False):
         columns = self.plot_columns
         if y == height - _RULER_LINES:
             numbers = stitch_ruler(self._scale, self._fabric.stitches, columns, self._column)
-            return Strip([Segment(numbers, faint)]).adjust_cell_length(width, ground)
+            return Strip(self._with_home(numbers, ground, faint)).adjust_cell_length(width, ground)
         line = self._line + (height - _RULER_LINES - 1 - y)
         if self.lettered:
             pieces = lettered_line(
@@ -276,8 +297,8 @@ class FabricView(Widget, can_focus=False):
         behind = None if piece.ground is None else self._inks[piece.ground]
         if piece.ink is not None:
             ink: Color | None = self._inks[piece.ink]
-        elif piece.ground is not None and self._fabric is not None:
-            ink = Color.from_ansi(_legible_on(self._fabric.palette[piece.ground]))
+        elif piece.ground is not None:
+            ink = ink_on(self._inks[piece.ground])
         else:
             ink = None
         return Segment(piece.text, ground + Style(color=ink, bgcolor=behind))
@@ -298,6 +319,20 @@ class FabricView(Widget, can_focus=False):
                 return [Segment(f"{mark}{self._cursor}", style)]
         number = "" if label is None else str(label)
         return [Segment(mark, style), Segment(number, faint)]
+
+    def _with_home(self, numbers: str, ground: Style, faint: Style) -> list[Segment]:
+        """The ruler of stitches with the mark of the place where the colour change belongs."""
+        if self._home is None:
+            return [Segment(numbers, faint)]
+        at = self.plot_columns - 1 - (column_of(self._scale, self._home + 0.5) - self._column)
+        if not 0 <= at < len(numbers):
+            return [Segment(numbers, faint)]
+        mark = ground + self.get_component_rich_style("fabric--cursor", partial=True)
+        return [
+            Segment(numbers[:at], faint),
+            Segment(_HOME, mark),
+            Segment(numbers[at + 1 :], faint),
+        ]
 
     def _told(self, y: int, width: int, ground: Style) -> Strip:
         """Why there is no fabric, in the lines below the caption."""
@@ -337,12 +372,3 @@ def next_zoom(zoom: float, steps: int) -> float:
     """The zoom so many steps larger (or smaller, below zero)."""
     nearest = min(range(len(ZOOMS)), key=lambda i: abs(ZOOMS[i] - zoom))
     return ZOOMS[min(max(nearest + steps, 0), len(ZOOMS) - 1)]
-
-
-def _legible_on(colour: str) -> int:
-    """Black (0) or bright white (15), whichever stands out more on a colour."""
-    red, green, blue = (int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
-    # relative luminance, WCAG 2.2, with the plain 2.2 power for the sRGB curve; the two
-    # contrasts are equal where (Y + 0.05)^2 = 1.05 * 0.05
-    luminance = 0.2126 * red**2.2 + 0.7152 * green**2.2 + 0.0722 * blue**2.2
-    return 0 if luminance > 0.179 else 15

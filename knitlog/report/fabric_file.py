@@ -1,0 +1,49 @@
+"""A picture of the fabric as a file: SVG or PNG, by its suffix."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from knitlog.journal.disk import create_file, make_folder
+from knitlog.report.fabric_image import Panel, PictureError, fabric_png, fabric_svg
+
+if TYPE_CHECKING:
+    from knitlog.yarn.gauge import Gauge
+
+SUFFIXES = (".svg", ".png")
+_MOST_TRIES = 1000
+
+
+def save_fabric(path: Path, panels: Sequence[Panel], gauge: Gauge | None = None) -> None:
+    """Draw fabrics side by side into a file; one that is there already is replaced.
+
+    Raises:
+        PictureError: the suffix is neither .svg nor .png, or it cannot be drawn.
+        JournalError: the file cannot be written.
+
+    """
+    match path.suffix.lower():
+        case ".svg":
+            data = fabric_svg(panels, gauge).encode()
+        case ".png":
+            data = fabric_png(panels, gauge)
+        case _:
+            raise PictureError("Name a picture that ends in .svg or .png, such as fabric.svg.")
+    make_folder(path.parent)
+    create_file(path, data, overwrite=True)
+
+
+def free_path(folder: Path, stem: str, suffix: str) -> Path:
+    """A path that no file has yet: ``stem``, or else ``stem-2`` and so on.
+
+    Raises:
+        PictureError: the folder is full of them.
+
+    """
+    for number in range(1, _MOST_TRIES):
+        path = folder / (f"{stem}{suffix}" if number == 1 else f"{stem}-{number}{suffix}")
+        if not path.exists():
+            return path
+    raise PictureError(f"There are {_MOST_TRIES} pictures in {folder} already: clear some away.")

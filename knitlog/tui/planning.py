@@ -1,0 +1,47 @@
+"""The way to the Fabric and Plan screens from anywhere in the app.
+
+Imported lazily: planning needs numpy, and the first screen should not wait for it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from knitlog.journal.colour_runs import ColourRunBook
+from knitlog.journal.errors import JournalError
+from knitlog.journal.store import JournalFile
+from knitlog.tui.open_project import OpenProject
+from knitlog.tui.screens.needles import NeedlesScreen
+
+if TYPE_CHECKING:
+    from knitlog.tui.app import KnitlogApp
+
+
+def show_fabric(app: KnitlogApp, latest: Path | None) -> None:
+    """The fabric of the project at the needles, or else of ``latest``; says so if there is none."""
+    from knitlog.tui.screens.fabric import FabricScreen
+
+    if isinstance(app.screen, FabricScreen):
+        return
+    project = next(
+        (s.project for s in reversed(app.screen_stack) if isinstance(s, NeedlesScreen)), None
+    )
+    if project is None and latest is not None:
+        try:
+            project = OpenProject(JournalFile.open(latest))
+        except JournalError as error:
+            app.notify(str(error), severity="error", markup=False)
+            return
+    if project is None:
+        app.notify("Open a project first: then there is a fabric to show.")
+        return
+    app.push_screen(FabricScreen(project, ColourRunBook(app.library.folder)))
+
+
+def show_plan(app: KnitlogApp) -> None:
+    """The Plan screen, on the projects' folder."""
+    from knitlog.tui.screens.plan import PlanScreen
+
+    if not isinstance(app.screen, PlanScreen):
+        app.push_screen(PlanScreen(app.library, ColourRunBook(app.library.folder)))
