@@ -125,7 +125,8 @@ def show(folder: Path | None, project: str) -> None:
     "--forget",
     multiple=True,
     type=click.Choice(sorted(_FORGETTABLE)),
-    help="Forget a fact; may be given more than once.",
+    metavar="FACT",
+    help="Forget a fact, as gauge or repeat-length; may be given more than once.",
 )
 @fact_options
 @click.pass_obj
