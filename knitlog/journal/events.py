@@ -6,10 +6,11 @@ version can read it for ever, and an id, so that it can be withdrawn by name.
 """
 
 import uuid
+from collections.abc import Mapping
 from datetime import UTC, datetime
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
-from pydantic import AwareDatetime, Field, TypeAdapter
+from pydantic import AwareDatetime, ConfigDict, Field, TypeAdapter
 
 from knitlog.journal.facts import (
     ChangeNumber,
@@ -200,7 +201,15 @@ Event = (
     | Restored
 )
 
-event_adapter: TypeAdapter[Event] = TypeAdapter(Annotated[Event, Field(discriminator="kind")])
+event_adapter: TypeAdapter[Event] = TypeAdapter(
+    Annotated[Event, Field(discriminator="kind")], config=ConfigDict(defer_build=True)
+)
+"""Reads an event of any kind."""
+
+BY_KIND: Mapping[str, type[Event]] = {
+    model.model_fields["kind"].default: model for model in get_args(Event)
+}
+"""The model of each kind."""
 
 UNDOABLE: tuple[type[_Event], ...] = (
     ProjectChanged,

@@ -18,7 +18,6 @@ from knitlog.journal import (
     change_facts,
     change_needle,
     change_stitches,
-    fold,
     join_skein,
     log_round,
     make_fix,
@@ -37,6 +36,7 @@ from knitlog.journal.events import (
     RoundLogged,
     StitchCountChanged,
 )
+from knitlog.journal.fold import fold
 from knitlog.journal.spreadsheet import guarded, unguarded
 
 NASTY = st.text(st.sampled_from("ab '\"=+-@;,|:%\t\n\\#1＝\x1b\u202e"), max_size=12)
