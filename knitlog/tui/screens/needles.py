@@ -24,7 +24,7 @@ from knitlog.journal import actions
 from knitlog.journal.entry import parse_entry
 from knitlog.journal.errors import JournalError
 from knitlog.tui.chart_data import ChartData, gather
-from knitlog.tui.headlines import headline, mood
+from knitlog.tui.headlines import headlines, mood
 from knitlog.tui.modals.confirm import ConfirmSheet
 from knitlog.tui.open_project import OpenProject
 from knitlog.tui.screens.base import COMMON_KEYS
@@ -172,10 +172,12 @@ class NeedlesScreen(DeedsScreen):
             self.app.call_from_thread(self._show_view, replace(view, advice=advice), None)
 
     def _show_view(self, view: Look, chart: ChartData | None) -> None:
-        if view.state is not self.project.state or not self.is_mounted:
+        if view.state is not self.project.state:
             return  # something was logged meanwhile: a newer look is on its way
+        if not self.query("#headline"):
+            return  # the screen is being left
         self._view = view
-        self.query_one(Verdict).show(headline(view), view.verdict, mood(view))
+        self.query_one(Verdict).show(headlines(view), view.verdict, mood(view))
         self.query_one(AdviceCard).show(view)
         if chart is not None:
             self.query_one(ColourChart).show(chart, _home_words(view.state))
@@ -271,7 +273,7 @@ class NeedlesScreen(DeedsScreen):
         """Scroll to round 1."""
         self.query_one(ColourChart).scroll_first()
 
-    def action_leave(self) -> None:
+    async def action_leave(self) -> None:
         """Clear the entry; if there is none, go back to the projects."""
         line = self.query_one(EntryLine)
         if line.field.value or self._target is not None:
@@ -280,7 +282,7 @@ class NeedlesScreen(DeedsScreen):
             line.say("")
             self._ask_for_round()
         else:
-            self.app.pop_screen()
+            await self.run_action("app.projects")
 
     # Other windows
 

@@ -226,7 +226,6 @@ class NewProjectScreen(KnitScreen):
         except JournalError as error:
             self.query_one("#told", Static).update(f"! {error}")
             return
-        self.app.pop_screen()
         self.app.open_journal(journal)  # type: ignore[attr-defined]
 
     def action_leave(self) -> None:

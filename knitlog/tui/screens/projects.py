@@ -75,9 +75,11 @@ class ProjectsScreen(KnitScreen):
     }
     """
 
-    def __init__(self, library: Library) -> None:
+    def __init__(self, library: Library, told: str = "") -> None:
+        """List ``library``; ``told`` is what went wrong on the way here, if anything."""
         super().__init__()
         self._library = library
+        self._told = told
         self._shelves: dict[str, Shelf] = {}
 
     def compose(self) -> ComposeResult:
@@ -100,6 +102,9 @@ class ProjectsScreen(KnitScreen):
     def on_screen_resume(self) -> None:
         """List the projects as they now are."""
         self._list()
+        if self._told:
+            self.tell(self._told)
+            self._told = ""
 
     def tell(self, sentence: str) -> None:
         """Say what went wrong; nothing if empty."""

@@ -46,6 +46,7 @@ class EntryLine(Vertical):
         & RoundInput, & RoundInput:focus {
             border: round $key;
             background: $ground;
+            background-tint: $ground 0%;
             border-title-color: $key;
             border-title-style: bold;
             border-subtitle-color: $faint;

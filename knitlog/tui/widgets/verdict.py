@@ -39,17 +39,20 @@ class Verdict(Vertical):
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._headline = ""
+        self._headlines: tuple[str, ...] = ("",)
 
     def compose(self) -> ComposeResult:
         """Headline over sentence."""
         yield Static(id="headline", markup=False)
         yield Static(id="sentence", markup=False)
 
-    def show(self, headline: str, sentence: str, mood: str) -> None:
-        """Say it; ``mood`` is one of calm, watch, act, or anything else for neither."""
+    def show(self, headlines: tuple[str, ...], sentence: str, mood: str) -> None:
+        """Say it: the first of ``headlines`` that fits in big letters, or the last in bold.
+
+        ``mood`` is one of calm, watch, act, or anything else for neither.
+        """
         self.set_classes(f"-{mood}")
-        self._headline = headline
+        self._headlines = headlines
         self._set_headline()
         self.query_one("#sentence", Static).update(sentence)
 
@@ -58,8 +61,11 @@ class Verdict(Vertical):
         self._set_headline()
 
     def _set_headline(self) -> None:
-        big = set_big(self._headline)
-        roomy = self.screen.size.height >= _MIN_SCREEN_HEIGHT
-        fits = big is not None and len(big[0]) <= self.size.width - 2
-        text = "\n".join(big) if big is not None and roomy and fits else self._headline.upper()
+        text = self._headlines[-1].upper()
+        if self.screen.size.height >= _MIN_SCREEN_HEIGHT:
+            for words in self._headlines:
+                big = set_big(words)
+                if big is not None and len(big[0]) <= self.size.width - 2:
+                    text = "\n".join(big)
+                    break
         self.query_one("#headline", Static).update(text)
