@@ -36,6 +36,7 @@ def test_what_is_kept_comes_back_to_the_bit(book: ColourRunBook) -> None:
     again = ColourRunBook(book.path.parent)
     assert [(k.name, k.run) for k in again.runs()] == [("Lake at night", LAKE), ("Sunset", SUNSET)]
     assert again.find("sun").note == "from the loft"
+    assert again.find("night").name == "Lake at night"
     assert again.problems() == ()
 
 

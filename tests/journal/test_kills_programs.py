@@ -98,9 +98,14 @@ class Screens:
             return
         self.told |= rounds_told(self.text)
 
-    def wait_for(self, words: str) -> None:
+    def wait_for(self, words: str, *, pressing: str = "") -> None:
+        """Wait for words to be shown, pressing a key every few seconds meanwhile."""
         deadline = time.monotonic() + PATIENCE_SECONDS
+        press_at = time.monotonic()
         while words not in self.text:
+            if pressing and time.monotonic() >= press_at:
+                self._child.send(pressing)
+                press_at += 3.0
             assert time.monotonic() < deadline, f"never saw {words!r} in\n{self.text}"
             self.read(0.2)
 
@@ -116,9 +121,6 @@ class Screens:
             self._child.send("37\r")
             while len(self.told) == known and time.monotonic() < deadline:
                 self.read(max(deadline - time.monotonic(), 0.0))
-
-    def send(self, keys: str) -> None:
-        self._child.send(keys)
 
     def kill(self) -> None:
         self._child.kill(signal.SIGKILL)
@@ -137,8 +139,7 @@ def kill_screens(folder: Path, kills: int, seed: int) -> set[int]:
         screens = Screens(folder)
         try:
             screens.wait_for("Hut shawl")
-            screens.send("\r")
-            screens.wait_for("where did the colour change?")
+            screens.wait_for("where did the colour change?", pressing="\r")
             if chance.random() < 0.8:
                 screens.log_one()
             screens.log_until(time.monotonic() + chance.uniform(0.05, 1.0))
