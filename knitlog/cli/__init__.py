@@ -12,9 +12,11 @@ from pathlib import Path
 import click
 
 from knitlog import __version__
+from knitlog.cli.fabric import fabric
 from knitlog.cli.guard import guarded
 from knitlog.cli.measure import advise, fit
 from knitlog.cli.plan import plan
+from knitlog.cli.plan_more import PLAN_MORE
 from knitlog.cli.projects import (
     export_project,
     finish,
@@ -28,11 +30,12 @@ from knitlog.cli.rounds import change, fix, join, log, note, redo, rip, sitting,
 from knitlog.cli.screens import open_screens
 from knitlog.cli.shell import completion
 from knitlog.cli.tryout import try_sample
+from knitlog.cli.yarn import yarn
 
 _SECTIONS: dict[str, tuple[click.Command, ...]] = {
     "Begin and look": (new, list_projects, show, try_sample),
     "At the needles": (log, note, fix, change, join, rip, undo, redo, sitting),
-    "The drift and what to do": (fit, advise, plan),
+    "The drift and what to do": (fit, advise, fabric, plan, yarn),
     "Keep": (settings, finish, import_project, export_project, completion),
 }
 
@@ -83,6 +86,8 @@ def cli(ctx: click.Context, folder: Path | None) -> None:
         open_screens(folder)
 
 
+for _command in PLAN_MORE:
+    plan.add_command(_command)
 for _commands in _SECTIONS.values():
     for _command in _commands:
         cli.add_command(_command)

@@ -121,7 +121,7 @@ class ColourRunBook:
         return self._read().problems
 
     def find(self, name: str) -> KeptRun:
-        """The run of a name, or of enough of its beginning to be the only one.
+        """The run of a name, or of enough of it to be the only one.
 
         Raises:
             JournalError: there is no such run, or more than one, or the file cannot be read.
@@ -209,11 +209,12 @@ def _found(runs: tuple[KeptRun, ...], name: str) -> KeptRun:
     wanted = slug_of(name)
     whole = [kept for kept in runs if slug_of(kept.name) == wanted]
     begun = [kept for kept in runs if slug_of(kept.name).startswith(wanted)]
-    for found in (whole, begun):
+    within = [kept for kept in runs if wanted in slug_of(kept.name)]
+    for found in (whole, begun, within):
         if len(found) == 1:
             return found[0]
-    if begun:
-        names = ", ".join(kept.name for kept in begun)
+    if within:
+        names = ", ".join(kept.name for kept in within)
         raise JournalError(f"{quoted(name)} could be {names}; type more of the name.")
     if not runs:
         raise JournalMissingError("No colour runs are kept yet; keep one first.")

@@ -7,7 +7,9 @@ planning needs.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 from knitlog.drift.result import Estimate
 from knitlog.plan.stitch_yarn import (
@@ -35,6 +37,14 @@ def sentence(error: ValueError) -> str:
     text = str(error)
     text = text[:1].upper() + text[1:]
     return text if text.endswith((".", "?", "!")) else f"{text}."
+
+
+def maybe(read: Callable[[str], Any], text: str) -> Any:
+    """An answer that may be left empty; what is wrong with it as a whole sentence."""
+    try:
+        return read(text) if text else None
+    except ValueError as error:
+        raise ValueError(sentence(error)) from None
 
 
 def several(text: str) -> list[str]:

@@ -14,7 +14,7 @@ from rich.style import Style
 from rich.text import Text
 
 from knitlog.plan.colour_run import lettered
-from knitlog.tui.sixteen import SIXTEEN, distinct_of_sixteen, legible_on
+from knitlog.report.sixteen import SIXTEEN, distinct_of_sixteen, legible_on
 from knitlog.yarn.units import format_length
 
 if TYPE_CHECKING:

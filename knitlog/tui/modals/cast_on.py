@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from knitlog.plan.cast_on import check_cast_on, off_from_yarn_left
 from knitlog.tui import answers
 from knitlog.tui.modals.live import LiveSheet, Reader
+from knitlog.tui.plan_answers import maybe
 from knitlog.tui.widgets.question import Question
 from knitlog.yarn.units import parse_length
 
@@ -47,14 +48,14 @@ class CastOnSheet(LiveSheet):
             ),
             Question(
                 "Stitches past the last one (- short)",
-                _maybe(read["off"]),
+                partial(maybe, read["off"]),
                 id="off",
                 inline=True,
                 placeholder="such as -4 or 2.5",
             ),
             Question(
                 "or yarn of the repeats left over",
-                _maybe(read["left"]),
+                partial(maybe, read["left"]),
                 id="left",
                 inline=True,
                 placeholder="such as 6cm",
@@ -84,7 +85,3 @@ class CastOnSheet(LiveSheet):
         if off is None:
             raise ValueError("Type how many stitches past or short of the last one it came back.")
         return check_cast_on(off, told["stitches"], self._tolerance).why
-
-
-def _maybe(read: Reader) -> Reader:
-    return lambda text: read(text) if text else None

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from knitlog.plan.joining import plan_join
-from knitlog.tui import answers
 from knitlog.tui.modals.live import LiveSheet, Reader
+from knitlog.tui.plan_answers import maybe
 from knitlog.tui.widgets.question import Question
 from knitlog.yarn.units import format_length, parse_length
 
@@ -34,22 +35,28 @@ class JoinSheet(LiveSheet):
         return (
             Question(
                 "The old yarn ends, into the repeat",
-                read["old"],
+                partial(maybe, read["old"]),
                 id="old",
                 inline=True,
                 placeholder="such as 52cm",
             ),
             Question(
                 "The new skein begins",
-                read["new"],
+                partial(maybe, read["new"]),
                 id="new",
                 inline=True,
                 placeholder="such as 10cm",
             ),
-            Question("Tail to weave in", read["tail"], id="tail", value="15cm", inline=True),
+            Question(
+                "Tail to weave in",
+                partial(maybe, read["tail"]),
+                id="tail",
+                value="15cm",
+                inline=True,
+            ),
             Question(
                 "Its other end, if it turns back",
-                answers.maybe_length,
+                partial(maybe, read["other"]),
                 id="other",
                 inline=True,
                 placeholder="may be left empty",

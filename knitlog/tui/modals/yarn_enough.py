@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from knitlog.plan.yarn_enough import rounds_left_by_label, rounds_left_by_length
 from knitlog.tui import answers
 from knitlog.tui.modals.live import LiveSheet, Reader
-from knitlog.tui.plan_answers import skein
+from knitlog.tui.plan_answers import maybe, skein
 from knitlog.tui.widgets.question import Question
 from knitlog.yarn.errors import YarnError
 from knitlog.yarn.units import format_length, parse_length, parse_weight
@@ -51,14 +51,14 @@ class YarnEnoughSheet(LiveSheet):
             ),
             Question(
                 "Yarn left",
-                read["left"],
+                partial(maybe, read["left"]),
                 id="left",
                 inline=True,
                 placeholder="such as 180m or 34g",
             ),
             Question(
                 "A whole skein, if by weight",
-                read["skein"],
+                partial(maybe, read["skein"]),
                 id="skein",
                 inline=True,
                 placeholder="such as 400m/100g",
@@ -104,14 +104,13 @@ class YarnEnoughSheet(LiveSheet):
             words.append(f"A round takes {format_length(found.length_per_round_mm.mean)}.")
         if told["rounds"] is not None:
             chance = found.chance_for(told["rounds"])
-            words.append(f"It lasts {told['rounds']} rounds {100 * chance:.0f} times in 100.")
+            odds = min(max(round(100 * chance), 1), 99)
+            words.append(f"It lasts {told['rounds']} rounds {odds} times in 100.")
         return " ".join(words)
 
 
-def _length_or_weight(text: str) -> tuple[float | None, float | None] | None:
+def _length_or_weight(text: str) -> tuple[float | None, float | None]:
     """A length in mm, or a weight in g."""
-    if not text:
-        return None
     try:
         return parse_length(text), None
     except YarnError as not_a_length:

@@ -7,7 +7,6 @@ she begins a project, or keeps a colour run.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -23,15 +22,16 @@ from knitlog.plan.colour_checks import check_colour_run
 from knitlog.plan.colour_run import format_colour_run
 from knitlog.plan.drift_path import carry_on, tension_errors
 from knitlog.plan.fabric import knit_fabric
-from knitlog.plan.stitch_count import Candidate, find_stitch_counts
+from knitlog.plan.stitch_count import Candidate
 from knitlog.report.fabric_image import stitch_aspect
 from knitlog.tui.modals.begin import Begin, BeginSheet
 from knitlog.tui.modals.cast_on import CastOnSheet
 from knitlog.tui.modals.colour_run import ColourRunSheet
 from knitlog.tui.modals.join import JoinSheet
 from knitlog.tui.modals.yarn_enough import YarnEnoughSheet
-from knitlog.tui.plan_answers import sentence
+from knitlog.tui.plan_answers import maybe, sentence
 from knitlog.tui.plan_form import ASKED, PlanAsked, plan_asked, read_form
+from knitlog.tui.plan_words import choice_words, find, row, yarn_words
 from knitlog.tui.run_bar import run_bar
 from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
 from knitlog.tui.widgets.fabric_view import FabricView
@@ -49,8 +49,6 @@ if TYPE_CHECKING:
 _PAUSE = 0.2
 """Seconds after a key before the plan is worked out anew."""
 _PREVIEW_ROUNDS = 40
-_MOST_CANDIDATES = 30
-_ANY_SIZE = 1e6
 _COLUMNS = (("Count", 6), ("×", 3), ("Needle", 7), ("Drift", 11), ("Size", 8), ("Stacks", 6))
 
 
@@ -66,8 +64,8 @@ class PlanScreen(KnitScreen):
         "Before casting on: how many stitches, on which needle, so that the colours stack. "
         "Type what you know at the left; at the right stand the stitch counts that fit, the "
         "likeliest to stack first: Count is the stitches, × the repeats a round, Drift what to "
-        "expect and its spread, Stacks the chance to be within tolerance by round 5. Below is the fabric of the "
-        "one under the bar, with a hand's usual unevenness."
+        "expect and its spread, Stacks the chance to be within tolerance by round 5. Below is the "
+        "fabric of the one under the bar, with a hand's usual unevenness."
     )
     TYPED_KEYS = (
         ("Enter", "On to the next question; on a stitch count, begin the project."),
@@ -110,6 +108,7 @@ class PlanScreen(KnitScreen):
         & DataTable > .datatable--header {
             background: $ground; color: $faint; text-style: none;
         }
+        & DataTable:ansi > .datatable--header { background: ansi_default; color: ansi_default; }
         & #if-not { height: auto; max-height: 7; color: $faint; display: none; }
         & FabricView { height: 1fr; min-height: 4; }
         & #about { height: 2; padding: 0 1; color: $faint; background: $cloth; }
@@ -138,7 +137,7 @@ class PlanScreen(KnitScreen):
                         yield Static(asked.head, classes=f"head{first}")
                     yield Question(
                         asked.label,
-                        partial(_read, asked.read),
+                        partial(maybe, asked.read),
                         id=asked.id,
                         value=asked.value,
                         placeholder=asked.placeholder,
@@ -223,11 +222,11 @@ class PlanScreen(KnitScreen):
         yarn = self.query_one("#yarn", Static)
         try:
             self._asked = plan_asked(told, texts["size"])
-            self._candidates, said = _find(self._asked)
+            self._candidates, said = find(self._asked)
         except ValueError as error:
             self._candidates, said = (), sentence(error)
         self._say(said)
-        yarn.update("" if self._asked is None else _yarn_words(self._asked))
+        yarn.update("" if self._asked is None else yarn_words(self._asked))
         self._list(kept)
 
     def _say(self, words: str) -> None:
@@ -256,7 +255,7 @@ class PlanScreen(KnitScreen):
         table.set_class(bool(self._candidates), "-shown")
         if asked is not None:
             for candidate in self._candidates:
-                table.add_row(*_row(candidate, asked))
+                table.add_row(*row(candidate, asked))
         again = [n for n, c in enumerate(self._candidates) if _same(c, kept)]
         if again:
             table.move_cursor(row=again[0])
@@ -315,7 +314,7 @@ class PlanScreen(KnitScreen):
             self._say("There is nothing to begin yet: answer the questions at the left.")
             return
         self.app.push_screen(
-            BeginSheet(_choice_words(chosen, asked), chosen.if_not.sentence, asked.rounds),
+            BeginSheet(choice_words(chosen, asked), chosen.if_not.sentence, asked.rounds),
             partial(self._begin, chosen, asked),
         )
 
@@ -373,54 +372,6 @@ class PlanScreen(KnitScreen):
     def action_leave(self) -> None:
         """Leave; nothing is begun."""
         self.app.pop_screen()
-
-
-def _read(read: Any, text: str) -> Any:
-    """An answer that may be left empty; what is wrong as a whole sentence."""
-    try:
-        return read(text) if text else None
-    except ValueError as error:
-        raise ValueError(sentence(error)) from None
-
-
-def _find(asked: PlanAsked) -> tuple[tuple[Candidate, ...], str]:
-    """The stitch counts that fit; or those of any size, with a sentence why none does."""
-    try:
-        return find_stitch_counts(asked.question)[:_MOST_CANDIDATES], ""
-    except ValueError as error:
-        if asked.question.wanted_size_mm is None:
-            raise
-        wanted = replace(asked.question, size_room_percent=_ANY_SIZE)
-        nearest = sorted(find_stitch_counts(wanted), key=lambda c: abs(c.size_off_percent or 0.0))
-        return tuple(nearest[:_MOST_CANDIDATES]), sentence(error)
-
-
-def _yarn_words(asked: PlanAsked) -> str:
-    """Yarn per stitch, and by which ways."""
-    s = asked.yarn.estimate
-    words = f"A stitch takes {s.mean:.2f} mm ({s.low95:.2f} to {s.high95:.2f})"
-    if len(asked.yarn.shares) > 1:
-        words += ": " + ", ".join(f"{way} {share:.0%}" for way, share in asked.yarn.shares)
-    return f"{words}. {asked.yarn.warning}" if asked.yarn.warning else f"{words}."
-
-
-def _row(c: Candidate, asked: PlanAsked) -> tuple[str, ...]:
-    return (
-        str(c.stitches),
-        f"{c.repeats:g}",
-        f"{c.needle_mm:g}mm",
-        f"{c.drift.mean:+.1f} ±{2 * c.drift.sd:.1f}",
-        format_length(c.size_mm, asked.system),
-        f"{c.chance_in_tolerance:.0%}",
-    )
-
-
-def _choice_words(c: Candidate, asked: PlanAsked) -> str:
-    plural = "" if c.repeats == 1 else "s"
-    return (
-        f"{c.stitches} stitches, {c.repeats:g} repeat{plural} a round on {c.needle_mm:g} mm: "
-        f"{format_length(c.size_mm, asked.system)} around, drift {c.drift.mean:+.1f} a round."
-    )
 
 
 def _same(one: Candidate, other: Candidate | None) -> bool:

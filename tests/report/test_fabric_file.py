@@ -1,0 +1,43 @@
+"""Pictures of the fabric as files."""
+
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from knitlog.journal.errors import JournalError
+from knitlog.plan.colour_run import parse_colour_run
+from knitlog.plan.drift_path import carry_on
+from knitlog.plan.fabric import knit_fabric
+from knitlog.report.fabric_file import free_path, save_fabric
+from knitlog.report.fabric_image import Panel, PictureError
+
+PANELS = [
+    Panel("Carry on", knit_fabric(parse_colour_run("rose 4cm, moss 6cm"), carry_on(0, 1, 10, 5)))
+]
+
+
+def test_the_suffix_decides_what_is_drawn(tmp_path: Path) -> None:
+    save_fabric(tmp_path / "new" / "a.svg", PANELS)
+    assert ElementTree.parse(tmp_path / "new" / "a.svg").getroot().tag.endswith("svg")
+    save_fabric(tmp_path / "a.PNG", PANELS)
+    # the eight bytes every PNG file begins with (ISO/IEC 15948)
+    assert (tmp_path / "a.PNG").read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+
+
+def test_another_suffix_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(PictureError, match=r"ends in \.svg or \.png"):
+        save_fabric(tmp_path / "a.bmp", PANELS)
+
+
+def test_a_picture_is_never_written_over_unasked(tmp_path: Path) -> None:
+    first = free_path(tmp_path, "hat", ".svg")
+    assert first.name == "hat.svg"
+    first.touch()
+    assert free_path(tmp_path, "hat", ".svg").name == "hat-2.svg"
+
+
+def test_a_place_that_cannot_be_written_is_said(tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    with pytest.raises(JournalError, match="cannot be made"):
+        save_fabric(tmp_path / "file" / "a.svg", PANELS)
