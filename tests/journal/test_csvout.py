@@ -108,7 +108,7 @@ def readings(state: ProjectState) -> list[tuple[object, ...]]:
 
 
 @given(facts=FACTS, events=EVENTS)
-@settings(max_examples=300, deadline=None, derandomize=True)
+@settings(max_examples=150, deadline=None, derandomize=True)
 def test_a_project_written_and_read_is_the_same(facts: ProjectFacts, events: list[Event]) -> None:
     state = project(facts, events)
     csv_log = read_csv_log(to_csv(state).encode())
