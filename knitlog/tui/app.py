@@ -28,6 +28,9 @@ from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.screens.projects import ProjectsScreen
 from knitlog.tui.theme import LAMPLIGHT_PALETTE, PLAIN, TERMINAL_COLOURS, THEMES, choose_theme
 
+_PLACE = 2
+"""Screens on the stack when nothing lies on top: Textual's own blank one, and the place."""
+
 
 class KnitlogApp(App[None]):
     """knitlog on the screen."""
@@ -76,39 +79,48 @@ class KnitlogApp(App[None]):
         return {**asdict(LAMPLIGHT_PALETTE), **TERMINAL_COLOURS}
 
     def on_mount(self) -> None:
-        """Show the projects, and open the one that was asked for."""
-        self.push_screen(ProjectsScreen(self.library))
-        if self._open_first is not None:
+        """Begin with the project that was asked for, or with the list of all."""
+        if self._open_first is None:
+            self._go(ProjectsScreen(self.library))
+        else:
             self.open_path(self._open_first)
 
     def open_path(self, path: Path) -> None:
-        """Open the journal at ``path`` at the needles; say why if it cannot be."""
+        """Open the journal at ``path`` at the needles; say on the list why if it cannot be."""
         try:
             journal = JournalFile.open(path)
         except JournalError as error:
-            for screen in self.screen_stack:
-                if isinstance(screen, ProjectsScreen):
-                    screen.call_after_refresh(screen.tell, str(error))
+            self._go(ProjectsScreen(self.library, told=str(error)))
             return
         self.open_journal(journal)
 
     def open_journal(self, journal: JournalFile) -> None:
         """Show an open journal at the needles."""
         self._latest = journal.path
-        self.push_screen(NeedlesScreen(OpenProject(journal), follow_every=self._follow_every))
+        self._go(NeedlesScreen(OpenProject(journal), follow_every=self._follow_every))
+
+    def _go(self, screen: Screen[None]) -> None:
+        """Leave whatever lies on top, and put ``screen`` in the place of what lies below."""
+        self._back_to_place()
+        if len(self.screen_stack) < _PLACE:
+            self.push_screen(screen)
+        else:
+            self.switch_screen(screen)
+
+    def _back_to_place(self) -> None:
+        while len(self.screen_stack) > _PLACE:
+            self.pop_screen()
 
     def action_projects(self) -> None:
         """Go to the projects."""
-        while len(self.screen_stack) > 1 and not isinstance(self.screen, ProjectsScreen):
-            self.pop_screen()
+        self._back_to_place()
+        if not isinstance(self.screen, ProjectsScreen):
+            self._go(ProjectsScreen(self.library))
 
     def action_needles(self) -> None:
         """Go to the project last open."""
-        if any(isinstance(screen, NeedlesScreen) for screen in self.screen_stack):
-            while not isinstance(self.screen, NeedlesScreen):
-                self.pop_screen()
-        elif self._latest is not None:
-            self.action_projects()
+        self._back_to_place()
+        if not isinstance(self.screen, NeedlesScreen) and self._latest is not None:
             self.open_path(self._latest)
 
     def action_fabric(self) -> None:
