@@ -55,7 +55,7 @@ class Palette:
 LAMPLIGHT_PALETTE = Palette(
     ground="#171a1f",
     cloth="#20252c",
-    band="#273440",
+    band="#2e343b",
     ink="#f3eee4",
     faint="#b9bec4",
     line="#8b949e",
@@ -70,7 +70,7 @@ LAMPLIGHT_PALETTE = Palette(
 SNOWLIGHT_PALETTE = Palette(
     ground="#fbf9f4",
     cloth="#f1ede4",
-    band="#dfe8ee",
+    band="#e6e8ea",
     ink="#20242a",
     faint="#515960",
     line="#71787f",

@@ -1,4 +1,5 @@
 import pytest
+from rich.color import Color, ColorSystem
 
 from knitlog.tui.theme import (
     LAMPLIGHT,
@@ -47,6 +48,18 @@ def test_lines_and_focus_meet_wcag_for_what_is_not_text(name):
         assert contrast(palette.line, getattr(palette, ground)) >= 3.0
     # text on the bar that marks the choice
     assert contrast(palette.ground, palette.key) >= 4.5
+
+
+@pytest.mark.parametrize("ground", GROUNDS)
+@pytest.mark.parametrize("text", TEXT)
+@pytest.mark.parametrize("name", PALETTES)
+def test_text_stays_legible_where_there_are_256_colours(name, text, ground):
+    def nearest(colour: str) -> str:
+        # as Rich, which writes to the terminal, chooses among xterm's 256
+        return Color.parse(colour).downgrade(ColorSystem.EIGHT_BIT).get_truecolor().hex
+
+    palette = PALETTES[name]
+    assert contrast(nearest(getattr(palette, text)), nearest(getattr(palette, ground))) >= 4.5
 
 
 @pytest.mark.parametrize("deficiency", MACHADO)
