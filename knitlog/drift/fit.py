@@ -33,7 +33,8 @@ from knitlog.drift.unwrap import Sorted, Unwrapping, sort_readings, unwrap
 
 _ENOUGH_TO_SCAN = 4
 _ENOUGH_SITTINGS = 3
-_LONGEST = 200_000
+_MOST_ROUNDS_WITH_SITTINGS = 3000
+_LONGEST = 20_000
 _CLOSE_WAYS = 30.0
 """Log odds beyond which the less likely way of counting wraps is dropped at once."""
 _WORTH_A_TRY = -1.5
@@ -42,6 +43,8 @@ _TRIES = 5
 """Proposals weighed in full at each step."""
 _STEPS = 12
 """Steps of the search, one thing more each."""
+_MOST_WORK = 30_000
+"""Rounds times steps beyond which the search ends early."""
 _LONG_LOG = 60
 """Readings from which a log is long."""
 _TOGETHER = 3
@@ -131,7 +134,8 @@ def _ways(log: DriftLog, readings: Sorted, unwrapping: Unwrapping, prior: Prior)
             lines = [(lines[0][0], 1.0 - rate), (by_strand, rate)]
     sittings: tuple[tuple[float, float], ...] = ((0.0, 1.0),)
     known = readings.sitting
-    if known is not None and len(np.unique(known)) >= _ENOUGH_SITTINGS:
+    short = lines[0][0].last <= _MOST_ROUNDS_WITH_SITTINGS
+    if short and known is not None and len(np.unique(known)) >= _ENOUGH_SITTINGS:
         sittings = prior.sitting_nodes
     return [
         _Way(
@@ -207,7 +211,7 @@ def _weigh_accounts(way: _Way) -> list[Weighed]:
         weighed[account] = other
         if other.log_mass > best.log_mass:
             best, nodes = other, other_nodes
-    for _ in range(_STEPS):
+    for _ in range(max(min(_STEPS, _MOST_WORK // way.line.last), 2)):
         tried: list[Weighed] = []
         for account in _next_accounts(way, best):
             if account not in weighed and len(tried) < _TRIES:
