@@ -25,7 +25,7 @@ Part = Literal[
 ]
 """What a character on the chart is."""
 
-STEPS = (0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
+STEPS = (0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
 """Stitches a column may stand for."""
 LEFT_GUTTER = 10
 """Columns for what happened in a round."""
@@ -81,7 +81,7 @@ def choose_scale(data: ChartData, width: int) -> Scale:
         for dot in dots
         if not dot.doubtful
     ]
-    soon = data.last_round + 4
+    soon = data.last_round + 3
     reach += [place.mean for number, place in data.places.items() if oldest < number <= soon]
     low, high = min(reach), max(reach)
     for step in STEPS:
@@ -98,7 +98,7 @@ def round_line(data: ChartData, scale: Scale, first: int, last: int) -> list[Run
     return [*_left_gutter(data, numbers), *_plot(data, scale, numbers), _number(data, first, last)]
 
 
-def axis_lines(scale: Scale, home_words: str) -> tuple[list[Run], list[Run]]:
+def axis_lines(scale: Scale, home_words: str, unit: str = "round") -> tuple[list[Run], list[Run]]:
     """The scale: offsets in stitches, then which way is which."""
     ticks = [" "] * scale.width
     tick = next(
@@ -120,7 +120,7 @@ def axis_lines(scale: Scale, home_words: str) -> tuple[list[Run], list[Run]]:
     ways = past + inner[:middle].ljust(middle) + short
     left = " " * LEFT_GUTTER
     return (
-        [Run(left + "".join(ticks) + "round".rjust(RIGHT_GUTTER), "axis")],
+        [Run(left + "".join(ticks) + unit.rjust(RIGHT_GUTTER), "axis")],
         [Run((left + ways).ljust(LEFT_GUTTER + scale.width + RIGHT_GUTTER), "axis")],
     )
 

@@ -540,3 +540,13 @@ async def test_a_mouse_click_on_a_key_of_the_footer_does_it(
         await pilot.click(offset=(footer.index("Note"), 23))
         await settled(pilot)
         assert isinstance(app.screen, NoteSheet)
+
+
+async def test_worked_flat_it_speaks_of_rows(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(3, flat=True))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert "Row 4 · where did the colour change?" in shown(app)
+        assert "row 3 of 60" in shown(app)
+        scale = next(line for line in shown(app).splitlines() if " +5 " in line or " 0 " in line)
+        assert " row " in scale

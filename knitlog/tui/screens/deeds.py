@@ -47,6 +47,11 @@ class DeedsScreen(KnitScreen):
         """The last look at the project; None before the first."""
         return self._view
 
+    @property
+    def unit(self) -> str:
+        """What is logged: a round, or a row where it is worked flat."""
+        return "row" if self.project.state.facts.flat else "round"
+
     @abstractmethod
     def say(self, sentence: str, *, wrong: bool = False) -> None:
         """Say one sentence to the knitter."""
@@ -124,7 +129,7 @@ class DeedsScreen(KnitScreen):
             )
             if not self._do(deed):
                 return
-        self.say(f"Saved: {' and '.join(words)} from round {change.from_round} on.")
+        self.say(f"Saved: {' and '.join(words)} from {self.unit} {change.from_round} on.")
 
     def action_facts(self) -> None:
         """Change the project's facts."""
@@ -156,7 +161,7 @@ class DeedsScreen(KnitScreen):
         if to_round is not None:
             self._do(
                 partial(actions.rip_back, to_round=to_round),
-                f"Saved: ripped back to round {to_round}.",
+                f"Saved: ripped back to {self.unit} {to_round}.",
             )
 
     def action_join(self) -> None:
@@ -168,7 +173,7 @@ class DeedsScreen(KnitScreen):
         if join is not None:
             self._do(
                 partial(actions.join_skein, round_number=number, stitch=join.stitch),
-                f"Saved: a new skein joined in round {number}.",
+                f"Saved: a new skein joined in {self.unit} {number}.",
             )
 
     def action_sitting(self) -> None:

@@ -135,7 +135,7 @@ class NeedlesScreen(DeedsScreen):
         planned = "" if facts.planned_rounds is None else f" of {facts.planned_rounds}"
         self.query_one(Masthead).show(
             state.name,
-            f"round {state.last_round}{planned} · {state.stitches} stitches{needle}"
+            f"{self.unit} {state.last_round}{planned} · {state.stitches} stitches{needle}"
             f" · ±{facts.tolerance:g}",
         )
         self._ask_for_round()
@@ -144,14 +144,15 @@ class NeedlesScreen(DeedsScreen):
     def _ask_for_round(self) -> None:
         state, number = self.project.state, self.round_to_log
         entry = state.entry(number)
+        named = f"{self.unit.capitalize()} {number}"
         if state.finished:
             title = "Finished · u takes that back"
         elif entry is not None:
-            title = f"Round {number} again · it was {places(entry.positions)}"
+            title = f"{named} again · it was {places(entry.positions)}"
         elif number > state.next_round:
-            title = f"Round {number} · {_unread(state.next_round, number - 1)}"
+            title = f"{named} · {_unread(self.unit, state.next_round, number - 1)}"
         else:
-            title = f"Round {number} · where did the colour change?"
+            title = f"{named} · where did the colour change?"
         self.query_one(EntryLine).ask_for(title)
 
     @work(thread=True, exclusive=True, group="work out")
@@ -180,7 +181,7 @@ class NeedlesScreen(DeedsScreen):
         self.query_one(Verdict).show(headlines(view), view.verdict, mood(view))
         self.query_one(AdviceCard).show(view)
         if chart is not None:
-            self.query_one(ColourChart).show(chart, _home_words(view.state))
+            self.query_one(ColourChart).show(chart, _home_words(view.state), self.unit)
 
     # Doing
 
@@ -219,7 +220,7 @@ class NeedlesScreen(DeedsScreen):
         chosen = self._target
         if self._do(partial(actions.log_round, positions=positions, round_number=chosen)):
             logged = chosen or self.project.state.last_round
-            self.say(f"Saved: round {logged} at {places(positions)}.")
+            self.say(f"Saved: {self.unit} {logged} at {places(positions)}.")
             self.query_one(EntryLine).clear()
 
     def action_skip(self) -> None:
@@ -237,7 +238,7 @@ class NeedlesScreen(DeedsScreen):
         asked = () if self._view is None else self._view.questions
         number = next((question.round for question in asked if question.round), None)
         if number is None:
-            self.say("No round is in doubt.")
+            self.say(f"No {self.unit} is in doubt.")
             return
         self._target = number
         self._ask_for_round()
@@ -314,8 +315,8 @@ class NeedlesScreen(DeedsScreen):
             self.say(sentence, wrong=True)
 
 
-def _unread(first: int, last: int) -> str:
-    which = f"round {first}" if first == last else f"rounds {first} to {last}"
+def _unread(unit: str, first: int, last: int) -> str:
+    which = f"{unit} {first}" if first == last else f"{unit}s {first} to {last}"
     return f"{which} left unread"
 
 

@@ -74,7 +74,7 @@ class ColourChart(ScrollView, can_focus=False):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._data = ChartData(tolerance=3.0)
-        self._home_words = "home"
+        self._home_words, self._unit = "home", "round"
         self._whole = False
         self._scale: Scale | None = None
         self._axis: tuple[Strip, Strip] | None = None
@@ -84,11 +84,11 @@ class ColourChart(ScrollView, can_focus=False):
         """Whether the whole project is squeezed onto the screen."""
         return self._whole
 
-    def show(self, data: ChartData, home_words: str = "home") -> None:
+    def show(self, data: ChartData, home_words: str = "home", unit: str = "round") -> None:
         """Draw ``data``; keeps the newest round in sight unless the knitter has scrolled away."""
         following = self._is_following()
         self._data = data
-        self._home_words = home_words
+        self._home_words, self._unit = home_words, unit
         self._lay_out(follow=following)
 
     def toggle_whole(self) -> None:
@@ -161,7 +161,7 @@ class ColourChart(ScrollView, can_focus=False):
             self._axis = None
         if y >= height - AXIS_LINES and height > AXIS_LINES:
             if self._axis is None:
-                upper, lower = axis_lines(self._scale, self._home_words)
+                upper, lower = axis_lines(self._scale, self._home_words, self._unit)
                 self._axis = self._strip(upper), self._strip(lower)
             return self._axis[y - (height - AXIS_LINES)]
         line = self._lines - 1 - (y + self.scroll_offset.y)

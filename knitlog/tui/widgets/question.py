@@ -36,7 +36,8 @@ class Question(Vertical, Generic[Answer]):
             background: $cloth;
             color: $ink;
         }
-        & Input:focus { background-tint: $ground 0%; border: none; background: $band; text-style: bold; }
+        & Input:focus { border: none; background: $band; text-style: bold; }
+        & Input:focus { background-tint: $ground 0%; }
         & Input:focus:ansi { text-style: bold reverse; }
         & .input--placeholder { color: $faint; text-style: none; }
         & .wrong { height: auto; color: $act; display: none; }
