@@ -34,6 +34,7 @@ from knitlog.drift.unwrap import Sorted, Unwrapping, sort_readings, unwrap
 _ENOUGH_TO_SCAN = 4
 _ENOUGH_SITTINGS = 3
 _MOST_ROUNDS_WITH_SITTINGS = 3000
+_ACCOUNTS_WITH_SITTINGS = 2
 _LONGEST = 20_000
 _CLOSE_WAYS = 30.0
 """Log odds beyond which the less likely way of counting wraps is dropped at once."""
@@ -132,23 +133,7 @@ def _ways(log: DriftLog, readings: Sorted, unwrapping: Unwrapping, prior: Prior)
         if turns_move_on(by_strand):
             rate = prior.by_strand_rate
             lines = [(lines[0][0], 1.0 - rate), (by_strand, rate)]
-    sittings: tuple[tuple[float, float], ...] = ((0.0, 1.0),)
-    known = readings.sitting
-    short = lines[0][0].last <= _MOST_ROUNDS_WITH_SITTINGS
-    if short and known is not None and len(np.unique(known)) >= _ENOUGH_SITTINGS:
-        sittings = prior.sitting_nodes
-    return [
-        _Way(
-            log=log,
-            line=line,
-            prior=prior,
-            stitches=stitches,
-            log_share=float(np.log(share * chance)),
-            sitting_sd=spread * stitches / REFERENCE_STITCHES,
-        )
-        for line, share in lines
-        for spread, chance in sittings
-    ]
+    return [_Way(log, line, prior, stitches, float(np.log(share)), 0.0) for line, share in lines]
 
 
 def _weigh_ways(ways: list[_Way]) -> list[Weighed]:
@@ -158,9 +143,37 @@ def _weigh_ways(ways: list[_Way]) -> list[Weighed]:
         plain = [_weigh(way, Account(), noise).log_mass for way in ways]
         # a miscount can hide which way it was, but not by ever so much
         ways = [w for w, mass in zip(ways, plain, strict=True) if mass > max(plain) - _CLOSE_WAYS]
-    weighed = [w for way in ways for w in _weigh_accounts(way)]
+    weighed = [w for way in ways for w in _with_sittings(way, _weigh_accounts(way))]
     top = max(w.log_mass for w in weighed)
     return [w for w in weighed if w.log_mass > top - _NEGLIGIBLE]
+
+
+def _with_sittings(way: _Way, weighed: list[Weighed]) -> list[Weighed]:
+    """Return the accounts, the likeliest of them also with a drift for each sitting."""
+    sitting = way.line.readings.sitting
+    if sitting is None or way.line.last > _MOST_ROUNDS_WITH_SITTINGS:
+        return weighed
+    if len(np.unique(sitting)) < _ENOUGH_SITTINGS:
+        return weighed
+    shares = dict(way.prior.sitting_nodes)
+    ranked = sorted(weighed, key=lambda w: w.log_mass, reverse=True)
+    likely = {w.account for w in ranked[:_ACCOUNTS_WITH_SITTINGS]} | {Account()}
+    # where sittings differ, that is the memory: no other is tried beside it
+    plain = replace(way.prior, memory_nodes=((0.0, 1.0),))
+    alike = float(np.log(shares.pop(0.0)))
+    return [replace(w, log_mass=w.log_mass + alike) for w in weighed] + [
+        _settled(
+            replace(
+                way,
+                prior=plain,
+                log_share=way.log_share + float(np.log(share)),
+                sitting_sd=spread * way.stitches / REFERENCE_STITCHES,
+            ),
+            account,
+        )[0]
+        for spread, share in shares.items()
+        for account in likely
+    ]
 
 
 def _log_prior(account: Account, way: _Way) -> float:
