@@ -79,7 +79,7 @@ class PlanScreen(KnitScreen):
             "ctrl+l", "list", "List", tooltip="To the stitch counts, or back to the questions."
         ),
         Binding("f6", "cast_on", "Cast-on", tooltip="Check a cast-on."),
-        Binding("f7", "enough", "Yarn?", tooltip="Is the yarn enough?"),
+        Binding("f7", "enough", "Yarn?", tooltip="Whether the yarn is enough."),
         Binding("f8", "join", "Join", tooltip="Where to join the next skein."),
         Binding("f1", "help", "Help", tooltip="This help."),
         Binding("up", "app.focus_previous", "Up", show=False, tooltip="The question above."),
@@ -327,7 +327,6 @@ class PlanScreen(KnitScreen):
         except JournalError as error:
             self._say(f"! {error}")
             return
-        self.app.pop_screen()
         self.app.open_journal(journal)  # type: ignore[attr-defined]
 
     def action_colours(self) -> None:

@@ -1,0 +1,305 @@
+"""The Fabric screen, key by key."""
+
+from collections.abc import Callable
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import Static
+
+from knitlog.journal.colour_runs import ColourRunBook
+from knitlog.journal.library import Library
+from knitlog.journal.store import JournalFile
+from knitlog.plan.colour_run import parse_colour_run
+from knitlog.tui.app import KnitlogApp
+from knitlog.tui.modals.colour_run import ColourRunSheet
+from knitlog.tui.screens.fabric import FabricScreen
+from knitlog.tui.screens.help import HelpSheet
+from knitlog.tui.screens.needles import NeedlesScreen
+from knitlog.tui.screens.projects import ProjectsScreen
+from knitlog.tui.widgets.fabric_view import FabricView
+
+from .conftest import settled, shown, type_in
+
+Maker = Callable[..., Path]
+
+pytestmark = pytest.mark.usefixtures("advised")
+
+RUN = parse_colour_run("rose 30cm #cc6677, moss 45cm #117733, snow 77cm #ddeeff")
+COLOURS = {
+    "colours": tuple(
+        {"name": s.name, "length_mm": s.length_mm, "colour": s.colour} for s in RUN.segments
+    )
+}
+
+
+@pytest.fixture(autouse=True)
+def _true_colour(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLORTERM", "truecolor")
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+
+
+async def opened(pilot: Pilot[None]) -> FabricScreen:
+    await settled(pilot)
+    await pilot.press("f4")
+    await settled(pilot)
+    await settled(pilot)
+    screen = pilot.app.screen
+    assert isinstance(screen, FabricScreen)
+    return screen
+
+
+def words(screen: FabricScreen, what: str = "words") -> str:
+    return str(screen.query_one(f"#{what}", Static).visual)
+
+
+async def test_f4_shows_the_fabric_and_escape_goes_back(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(12, **COLOURS))
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot)
+        assert screen.courses[0].name == "carry on"
+        assert [view.fabric is not None for view in screen.views] == [True] * len(screen.views)
+        text = shown(app)
+        assert "Carry on: +2" in text
+        assert "Tapestry needle" in text
+        assert words(screen).startswith("Round 12: ")
+        assert "rose" in words(screen, "key")
+        await pilot.press("f4")  # already there
+        assert app.screen is screen
+        await pilot.press("escape")
+        await settled(pilot)
+        assert isinstance(app.screen, NeedlesScreen)
+
+
+async def test_without_a_project_it_says_so(library: Library) -> None:
+    app = KnitlogApp(library)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("f4")
+        await settled(pilot)
+        assert isinstance(app.screen, ProjectsScreen)
+        assert [n.message[:20] for n in app._notifications] == ["Open a project first"]
+
+
+async def test_numbers_pick_remedies_and_one_always_stays(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(12, **COLOURS))
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        assert len(screen.picked) == 2  # narrow
+        for course in list(screen.picked):
+            number = screen.courses.index(course) + 1
+            await pilot.press(str(number))
+            await settled(pilot)
+        assert len(screen.picked) == 1
+        for number in (1, 2, 3, 4):
+            before = [c.name for c in screen.picked]
+            await pilot.press(str(number))
+            await settled(pilot)
+            course = screen.courses[number - 1]
+            assert (course in screen.picked) is (course.name not in before) or len(before) == 1
+        await pilot.press("2")
+        await settled(pilot)
+        if screen.courses[1] in screen.picked:
+            assert screen.courses[1].reason in shown(app).replace("\n", " ") or words(
+                screen, "said"
+            )
+
+
+async def test_plus_minus_and_nought_zoom(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(12, **COLOURS))
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot)
+        first = screen.views[0].zoom
+        await pilot.press("plus")
+        larger = screen.views[0].zoom
+        assert larger > first
+        await pilot.press("minus", "minus")
+        assert screen.views[0].zoom < first
+        await pilot.press("0")
+        assert screen.views[0].zoom == first  # all rounds in sight
+        await pilot.press("0")
+        whole = screen.views[0]
+        assert whole.fabric is not None
+        assert whole.fabric.stitches * whole.zoom <= whole.plot_columns + 1
+        assert len({view.zoom for view in screen.views}) == 1
+
+
+async def test_the_arrows_tell_another_round_and_scroll(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(12, **COLOURS))
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await pilot.press("down")
+        assert (screen.cursor, words(screen)[:9]) == (11, "Round 11:")
+        await pilot.press("up", "up")
+        assert screen.cursor == 13
+        assert "(carry on)" in words(screen)
+        await pilot.press("home")
+        assert screen.cursor == 1
+        await pilot.press("pageup")
+        assert screen.cursor > 5
+        await pilot.press("pagedown")
+        assert screen.cursor == 1
+        await pilot.press("end")
+        assert screen.cursor == 12
+        before = shown(app)
+        await pilot.press("left")
+        await settled(pilot)
+        moved = shown(app)
+        assert moved != before
+        await pilot.press("right")
+        await settled(pilot)
+        assert shown(app) == before
+
+
+async def test_l_puts_letters_on_the_colours(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(12, **COLOURS))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await opened(pilot)
+        assert "RRRR" not in shown(app)
+        await pilot.press("l")
+        await settled(pilot)
+        assert "RRRR" in shown(app) or "SSSS" in shown(app)
+        await pilot.press("l")
+        await settled(pilot)
+        assert "SSSS" not in shown(app)
+
+
+async def test_e_takes_the_unevenness_to_come_away(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(12, **COLOURS))
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        uneven = screen.courses[0].fabric
+        await pilot.press("e")
+        await settled(pilot)
+        even = screen.courses[0].fabric
+        assert uneven is not None
+        assert even is not None
+        assert (even.cells[:12] == uneven.cells[:12]).all()
+        assert (even.cells[12:] != uneven.cells[12:]).any()
+        assert "evenly" in shown(app)
+
+
+async def test_p_and_s_save_a_picture_and_say_where(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(12, **COLOURS))
+    async with app.run_test(size=(160, 40)) as pilot:
+        screen = await opened(pilot)
+        await pilot.press("s")
+        await settled(pilot)
+        drawn = library.folder / "pictures" / "hut-hat-fabric.svg"
+        said = words(screen, "said")
+        assert str(drawn) in said
+        title = ElementTree.parse(drawn).getroot()[0].text
+        assert title == "; ".join(c.caption for c in screen.picked if c.fabric is not None)
+        await pilot.press("s")
+        await settled(pilot)
+        assert (library.folder / "pictures" / "hut-hat-fabric-2.svg").exists()
+        await pilot.press("p")
+        await settled(pilot)
+        assert (library.folder / "pictures" / "hut-hat-fabric.png").read_bytes()[1:4] == b"PNG"
+
+
+async def test_a_picture_that_cannot_be_saved_is_said(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(12, **COLOURS)
+    (library.folder / "pictures").write_text("a file where the folder should be")
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot)
+        await pilot.press("s")
+        await settled(pilot)
+        assert words(screen, "said").startswith("! ")
+
+
+async def test_c_describes_the_colours_and_the_journal_has_them(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat(12)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot)
+        assert "not described yet" in words(screen, "key")
+        await pilot.press("c")
+        await settled(pilot)
+        assert isinstance(app.screen, ColourRunSheet)
+        await type_in(pilot, "rose 60cm #cc6677, moss 92.4cm")
+        await pilot.press("enter")
+        await settled(pilot)
+        await type_in(pilot, "Hut moss")
+        await settled(pilot)
+        assert app.screen is screen
+        run = JournalFile.open(path).state.facts.colour_run
+        assert run is not None
+        assert [s.name for s in run.segments] == ["rose", "moss"]
+        assert "not described" not in words(screen, "key")
+        assert ColourRunBook(library.folder).find("hut moss").run == run
+
+
+async def test_clicking_a_stitch_tells_its_round(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(12, **COLOURS))
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot)
+        view = screen.views[0]
+        await pilot.click(view, offset=(5, view.size.height - 2))  # the lowest line of stitches
+        await settled(pilot)
+        assert screen.cursor <= 3
+
+
+async def test_help_names_every_key(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(2, **COLOURS))
+    async with app.run_test(size=(120, 60)) as pilot:
+        await opened(pilot)
+        await pilot.press("question_mark")
+        await settled(pilot)
+        assert isinstance(app.screen, HelpSheet)
+        text = shown(app)
+        for phrase in (
+            "Show or hide: carry on",
+            "Show or hide: another stitch count",
+            "Letters on the colours",
+            "Save a picture as PNG",
+            "Describe the yarn's colours",
+            "All rounds in sight",
+        ):
+            assert phrase in text
+
+
+async def test_without_colour_there_are_letters(
+    library: Library, hut_hat: Maker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.delenv("KNITLOG_THEME")
+    app = KnitlogApp(library, hut_hat(12, **COLOURS))
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        assert "SSSS" in shown(app)
+        assert " R " in words(screen, "key")
+        styles = {
+            segment.style.bgcolor
+            for strips in app.screen._compositor.render_strips()
+            for segment in strips
+            if segment.style is not None and "SSSS" in segment.text
+        }
+        assert all(colour is None or colour.is_default for colour in styles)
+        await pilot.press("l")
+        await settled(pilot)
+        assert "shows no colours" in words(screen, "said")
+
+
+async def test_sixteen_colours_are_each_their_own(
+    library: Library, hut_hat: Maker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("COLORTERM")
+    monkeypatch.setenv("TERM", "xterm-16color")
+    monkeypatch.delenv("KNITLOG_THEME")
+    reds = parse_colour_run("rust 50cm #aa3311, brick 50cm #aa3318, snow 52cm #ffffff")
+    parts = tuple(
+        {"name": s.name, "length_mm": s.length_mm, "colour": s.colour} for s in reds.segments
+    )
+    app = KnitlogApp(library, hut_hat(12, colours=parts))
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        assert isinstance(screen.views[0], FabricView)
+        assert app.console.color_system == "standard"
+        inks = screen.views[0]._inks
+        assert len({ink.number for ink in inks}) == 3
