@@ -10,7 +10,7 @@ not copy them, and the spread says so.
 from knitlog.hands.errors import HandsError
 from knitlog.hands.kinds import KindKnitted, kinds_knitted
 from knitlog.hands.landing import Landing, landings
-from knitlog.hands.learn import Hands, learn
+from knitlog.hands.learn import Hands, any_landing, learn
 from knitlog.hands.look_back import look_back
 from knitlog.hands.next_project import (
     Begun,
@@ -46,6 +46,7 @@ __all__ = [
     "SittingRun",
     "StintRecord",
     "Work",
+    "any_landing",
     "expected_drift",
     "kinds_knitted",
     "landings",

@@ -22,6 +22,9 @@ _MUNDEN_SD = 0.07
 as the plan room believes (own judgement, no source)."""
 _LOOP_SD = 0.12
 """Spread of knitters about the loop law, of the log (own judgement, no source)."""
+_LOOP_PROJECT_SCALE = 0.10
+"""Scale of the spread between projects about it: how loosely a yarn is knitted for its
+thickness is a choice, unlike Munden's constant (own judgement, no source)."""
 _UNKNOWN_THICKNESS_MM = 0.5
 """Spread of the yarn's thickness where nobody measured it."""
 _RESPONSE = Belief(centre=1.0, centre_sd=0.30, spread=0.18)
@@ -35,8 +38,6 @@ _LANDING = Belief(centre=1.0, centre_sd=0.15, spread=0.12)
 """Share of what was meant that a fix does (own judgement, no source)."""
 _SMALL_MISS = 0.3
 """How far a fix misses however small, stitches."""
-_NEEDLE_OWN = 0.006
-"""What one needle does beside its size, of the log."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +90,11 @@ def learn(projects: Sequence[FinishedProject]) -> Hands:
     return Hands(
         projects=tuple(projects),
         by_gauge=yarn_model(_by_gauge(projects), _MUNDEN_KW, _MUNDEN_SD),
-        by_needle=yarn_model(_by_needle(projects), 0.0, _LOOP_SD),
+        by_needle=yarn_model(_by_needle(projects), 0.0, _LOOP_SD, _LOOP_PROJECT_SCALE),
         needle_response=pool(
             [s.answer_log / s.expected_log for s in steps],
-            [_root(s.answer_sd, _NEEDLE_OWN) / abs(s.expected_log) for s in steps],
+            # what a needle does beside its size is left to the spread between changes
+            [s.answer_sd / abs(s.expected_log) for s in steps],
             _RESPONSE,
         ),
         tension_noise=pool(
@@ -105,6 +107,11 @@ def learn(projects: Sequence[FinishedProject]) -> Hands:
         sitting_runs=len(runs),
         fixes=_fix_habits(projects),
     )
+
+
+def any_landing() -> Pooled:
+    """Return the share of what was meant that any knitter's fix does."""
+    return pool((), (), _LANDING)
 
 
 def loop_mm(needle_mm: float, yarn_thickness_mm: float | None) -> tuple[float, float]:

@@ -31,19 +31,18 @@ class Begun:
 
 
 def yarn_per_stitch(hands: Hands, work: Work) -> Estimate | None:
-    """Return yarn per stitch to expect of ``work``, mm; by gauge or by needle, whichever is surer.
+    """Return yarn per stitch to expect of ``work``, mm: by its gauge, or else by its needle.
 
-    None where neither a gauge nor a needle is known.
+    None where neither is known.
     """
     kind = Kind(work.needle_mm, work.fibre, work.stitch_pattern)
-    found = []
     if work.gauge_stitches_per_cm:
         # s = Kw / (stitches per mm)
-        found.append(_scaled(hands.by_gauge.expect(kind), 10.0 / work.gauge_stitches_per_cm, 0.0))
+        return _scaled(hands.by_gauge.expect(kind), 10.0 / work.gauge_stitches_per_cm, 0.0)
     if work.needle_mm:
         loop, sd = loop_mm(work.needle_mm, work.yarn_thickness_mm)
-        found.append(_scaled(hands.by_needle.expect(kind), loop, sd))
-    return min(found, key=lambda e: e.sd / e.mean) if found else None
+        return _scaled(hands.by_needle.expect(kind), loop, sd)
+    return None
 
 
 def expected_drift(hands: Hands, work: Work, begun: Begun) -> Estimate | None:

@@ -102,12 +102,21 @@ class YarnModel:
         )
 
 
-def yarn_model(sightings: Sequence[Sighting], centre: float, centre_sd: float) -> YarnModel:
-    """Pool ``sightings``; ``centre`` and ``centre_sd`` are what is believed of any knitter."""
+def yarn_model(
+    sightings: Sequence[Sighting],
+    centre: float,
+    centre_sd: float,
+    project_scale: float = PROJECT_SCALE,
+) -> YarnModel:
+    """Pool ``sightings``.
+
+    ``centre`` and ``centre_sd`` are what is believed of any knitter, ``project_scale`` how
+    far one project of hers may differ from the next, all of the log.
+    """
     nodes = [
         _coarse(scale, count)
         for scale, count in (
-            (PROJECT_SCALE, 8),
+            (project_scale, 8),
             (GROUP_SCALE, 4),
             (GROUP_SCALE, 4),
             (NEEDLE_SCALE, 3),

@@ -48,7 +48,10 @@ def some_person(rng: np.random.Generator) -> Person:
 def some_undertaking(rng: np.random.Generator) -> Undertaking:
     """A project with one needle change in it; the stitch count is what the gauge promises."""
     gauge = float(rng.uniform(1.8, 2.8))
-    needle = float(rng.choice(NEEDLES))
+    # a needle that suits the yarn: the loop goes round it, s = pi (D + y)
+    loop = 10.0 * KW_BY_LAW / gauge / np.pi
+    needle = float(rng.choice([n for n in NEEDLES if 1.0 <= loop - n <= 3.0]))
+    thickness = float(np.clip((loop - needle) * np.exp(rng.normal(0.0, 0.1)), 0.8, 4.0))
     # N = k L / s with s by Munden's law
     stitches = round(1524.0 * gauge / (10.0 * KW_BY_LAW))
     other = needle + float(rng.choice((-0.5, 0.5)))
@@ -58,7 +61,7 @@ def some_undertaking(rng: np.random.Generator) -> Undertaking:
         rounds=change + int(rng.integers(12, 20)),
         gauge_stitches_per_cm=gauge,
         needle_mm=needle,
-        yarn_thickness_mm=float(rng.uniform(1.7, 3.0)),
+        yarn_thickness_mm=thickness,
         fibre=str(rng.choice(FIBRES)),
         pattern=str(rng.choice(PATTERNS)),
         homes=(float(rng.integers(10, stitches - 10)),),
