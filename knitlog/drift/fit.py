@@ -184,7 +184,7 @@ def _log_prior(account: Account, way: _Way) -> float:
         way.log_share
         + wrong * (np.log(prior.miscount_rate) - np.log(prior.miscount_width))
         + (len(way.line.y) - wrong) * np.log1p(-prior.miscount_rate)
-        + len(account.breaks) * np.log(prior.break_rate)
+        + len(account.breaks) * np.log(prior.break_chance(way.line.last))
         + len(account.jumps) * np.log(prior.jump_rate)
     )
 

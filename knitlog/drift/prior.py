@@ -36,6 +36,9 @@ class Prior:
     """A miscount may land anywhere in a window this wide, stitches."""
     break_rate: float = 0.012
     """Chance, a round, that the drift changes and nobody logs it."""
+    breaks_a_log: float = 0.4
+    """Such changes expected in a whole log, however long: the chance a round is lower in a
+    long one, so that what is settled stays settled."""
     break_sd_share: float = 0.015
     """Spread of such a change, as a share of the stitch count."""
     jump_rate: float = 0.001
@@ -56,6 +59,10 @@ class Prior:
     """Expected drift of the first stint, stitches/round, where the plan or past projects say."""
     drift_sd: float | None = None
     """Its spread, stitches/round."""
+
+    def break_chance(self, rounds: int) -> float:
+        """Return the chance, a round, of an unlogged change of drift in a log of ``rounds``."""
+        return min(self.break_rate, self.breaks_a_log / max(rounds, 1))
 
     def log_tension_noise(self, stitches: float) -> float:
         """Return the prior mean of log(w), w in stitches, for a round of ``stitches``."""

@@ -191,8 +191,9 @@ def _miscount_odds(look: _Look, prior: Prior) -> FloatArray:
 
 
 def _changes(look: _Look, prior: Prior, stitches: float) -> list[Proposal]:
+    chance = prior.break_chance(look.steps)
     kinds: tuple[tuple[Kind, float, float, int], ...] = (
-        ("break", prior.break_sd_share * stitches, prior.break_rate, LEAST_ROUNDS_OF_A_BREAK),
+        ("break", prior.break_sd_share * stitches, chance, LEAST_ROUNDS_OF_A_BREAK),
         ("jump", prior.jump_sd, prior.jump_rate, LEAST_ROUNDS_OF_A_JUMP),
     )
     return [
