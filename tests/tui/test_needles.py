@@ -550,3 +550,19 @@ async def test_worked_flat_it_speaks_of_rows(library: Library, hut_hat: Maker) -
         assert "row 3 of 60" in shown(app)
         scale = next(line for line in shown(app).splitlines() if " +5 " in line or " 0 " in line)
         assert " row " in scale
+
+
+async def test_advice_that_cannot_be_given_says_why_and_the_rest_goes_on(
+    library: Library, hut_hat: Maker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(situation: object) -> None:
+        raise ValueError("The cost 'rip start minutes' is -1: type 0 or more minutes.")
+
+    monkeypatch.setattr("knitlog.advice.advise", refuse)
+    path = hut_hat(6)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert "! The cost 'rip start" in shown(app)
+        await type_in(pilot, "+2")
+        assert len(stitches_logged(path)) == 7

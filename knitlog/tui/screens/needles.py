@@ -168,9 +168,12 @@ class NeedlesScreen(DeedsScreen):
             return
         from knitlog.advice import advise
 
-        advice = advise(workbench.situation(state, view.fit))
+        try:
+            view = replace(view, advice=advise(workbench.situation(state, view.fit)))
+        except ValueError as error:  # one sentence, such as a cost that cannot be
+            view = replace(view, problems=(*view.problems, str(error)))
         if not worker.is_cancelled:
-            self.app.call_from_thread(self._show_view, replace(view, advice=advice), None)
+            self.app.call_from_thread(self._show_view, view, None)
 
     def _show_view(self, view: Look, chart: ChartData | None) -> None:
         if view.state is not self.project.state:

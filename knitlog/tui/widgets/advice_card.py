@@ -89,7 +89,7 @@ def _waiting(view: Look) -> str:
     if view.state.finished:
         return "The project is off the needles."
     if view.state.entries:
-        return "Working it out."
+        return "" if view.problems else "Working it out."
     return (
         "When the colour changes in this round, count the stitches knitted so far in the "
         "round, type that number and press Enter."
