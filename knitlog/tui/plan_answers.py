@@ -141,6 +141,8 @@ class YarnWays:
     between_tags: tuple[float, ...] = ()
     past: tuple[float, ...] = ()
     """Of past projects with this yarn and needle, mm."""
+    mine: Estimate | None = None
+    """By all her finished projects, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,6 +175,8 @@ def find_yarn(ways: YarnWays, repeat_mm: float | None) -> YarnFound:
         found["tags"] = from_tags(ways.between_tags, repeat_mm)
     if ways.past:
         found["past projects"] = from_past_projects([PastProject(mm, 0.0) for mm in ways.past])
+    if ways.mine is not None:
+        found["your hands"] = ways.mine
     if not found:
         raise ValueError("Type a gauge, or pull out a few stitches and measure their yarn.")
     together = combine(list(found.values()))

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
+from knitlog.drift.result import Estimate
 from knitlog.plan.colour_run import parse_colour_run
 from knitlog.plan.stitch_count import StitchCountQuestion
 from knitlog.tui import answers
@@ -37,6 +38,10 @@ class Asked:
     """What it means, for the line at the bottom."""
     head: str = ""
     """Head of the group it begins."""
+
+
+MINE = "mine"
+"""Typed for what her finished projects say."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,9 +111,10 @@ ASKED: tuple[Asked, ...] = (
     Asked(
         "past",
         "Your past projects",
-        lambda text: tuple(read.past_yarns(text)),
-        "20.4mm, 20.9mm",
-        about="Yarn per stitch in past projects with this yarn and needle, if you know it.",
+        lambda text: MINE if text.lower() == MINE else tuple(read.past_yarns(text)),
+        "mine, or 20.4mm, 20.9mm",
+        about="mine: what your finished projects here say of this needle. Or type the yarn per "
+        "stitch of past projects with this yarn and needle. Empty: do without.",
     ),
     Asked(
         "needle",
@@ -211,8 +217,12 @@ def read_form(texts: Mapping[str, str]) -> dict[str, Any]:
     return told
 
 
-def plan_asked(told: Mapping[str, Any], size_text: str = "") -> PlanAsked:
+def plan_asked(
+    told: Mapping[str, Any], size_text: str = "", *, mine: Estimate | None = None
+) -> PlanAsked:
     """Put the answers together.
+
+    ``mine``: yarn per stitch on that needle by her finished projects, mm, if there are any.
 
     Raises:
         ValueError: something needed is missing; the sentence says what to type.
@@ -221,7 +231,16 @@ def plan_asked(told: Mapping[str, Any], size_text: str = "") -> PlanAsked:
     if told["run"] is None:
         raise ValueError("Type the yarn's colours along one repeat, or the length of one.")
     repeat_mm = told["run"].repeat_mm
-    ways = YarnWays(told["gauge"], told["pulled"], told["tags"] or (), told["past"] or ())
+    by_hand = told["past"] == MINE
+    if by_hand and mine is None and told["needle"] is not None:
+        raise ValueError("No finished project says what you do: leave your past projects empty.")
+    ways = YarnWays(
+        gauge=told["gauge"],
+        pulled_out=told["pulled"],
+        between_tags=told["tags"] or (),
+        past=() if by_hand else told["past"] or (),
+        mine=mine if by_hand else None,
+    )
     yarn = find_yarn(ways, repeat_mm)
     if told["needle"] is None:
         raise ValueError("Type the needle the swatch was knitted with.")

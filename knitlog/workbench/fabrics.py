@@ -234,17 +234,18 @@ def _ways(
     """Every way to go on."""
     facts = state.facts
     stitches, tolerance, target = state.stitches, facts.tolerance, facts.target_drift
+    turn = _turn(state)
     if fit is None or knitted is None:
         return [
             _Way(
                 "carry on",
-                f"As planned, {target:+g} a round" if target else "As planned",
-                "Log two rounds or more, and it is drawn as you knit it.",
+                f"As planned, {target:+g} a {turn}" if target else "As planned",
+                f"Log two {turn}s or more, and it is drawn as you knit it.",
                 carry_on(0.0, target, stitches, max(ahead, 1)),
             )
         ]
     if ahead == 0:
-        return [_Way("as knitted", "As knitted", "There are no rounds to come.")]
+        return [_Way("as knitted", "As knitted", f"There are no {turn}s to come.")]
     drift = fit.drift.mean
     errors = tension_errors(ahead, fit.tension_noise_sd if uneven else 0.0, seed)
     # what was wanted of the offset by the first round to come; the rest is out of place
@@ -266,7 +267,7 @@ def _ways(
     times = int(mended.mended.sum())
     often = {0: "not needed", 1: "once"}.get(times, f"{times} times")
     return [
-        way("carry on", f"Carry on: {drift:+.1f} a round", plain, "Nothing is done about it."),
+        way("carry on", f"Carry on: {drift:+.1f} a {turn}", plain, "Nothing is done about it."),
         way(
             "tapestry needle",
             f"Tapestry needle: {often}",
@@ -292,7 +293,7 @@ def _needle_way(
     way: _WayMaker,
 ) -> _Way:
     """Another needle, the one that leaves the least drift."""
-    name, stitches, drift = "change needle", state.stitches, fit.drift.mean
+    name, stitches, drift, turn = "change needle", state.stitches, fit.drift.mean, _turn(state)
     needle, refused = _best_needle(state, fit)
     if needle is None or state.needle_mm is None:
         return _Way(name, "Another needle", refused, possible=False)
@@ -301,9 +302,9 @@ def _needle_way(
     then = (stitches + drift) / factor - stitches
     return way(
         name,
-        f"{needle:g} mm needle: {then:+.1f} a round",
+        f"{needle:g} mm needle: {then:+.1f} a {turn}",
         after_needle_change(offset, drift, stitches, ahead, factor, errors),
-        f"A {needle:g} mm needle brings the drift to about {then:+.1f} a round "
+        f"A {needle:g} mm needle brings the drift to about {then:+.1f} a {turn} "
         "and leaves the colours where they stand.",
     )
 
@@ -317,7 +318,7 @@ def _count_way(
     way: _WayMaker,
 ) -> _Way:
     """Another stitch count, the one that leaves the least drift."""
-    name, stitches = "change stitch count", state.stitches
+    name, stitches, turn = "change stitch count", state.stitches, _turn(state)
     count = _best_count(state, drift)
     if count == stitches:
         why = "No stitch count the pattern allows would drift less."
@@ -325,11 +326,16 @@ def _count_way(
     then = stitches + drift - count
     return way(
         name,
-        f"{count} stitches: {then:+.1f} a round",
+        f"{count} stitches: {then:+.1f} a {turn}",
         after_stitch_count_change(offset, drift, stitches, ahead, count, errors),
-        f"{count} stitches at the same tension drift {then:+.1f} a round; "
+        f"{count} stitches at the same tension drift {then:+.1f} a {turn}; "
         "the colours stay where they stand.",
     )
+
+
+def _turn(state: ProjectState) -> str:
+    """What one turn of the knitting is called."""
+    return "row" if state.facts.flat else "round"
 
 
 def _best_needle(state: ProjectState, fit: DriftFit) -> tuple[float | None, str]:

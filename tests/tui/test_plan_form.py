@@ -2,6 +2,7 @@
 
 import pytest
 
+from knitlog.plan.normal import ratio_estimate
 from knitlog.tui.plan_answers import (
     YarnWays,
     find_yarn,
@@ -68,6 +69,14 @@ def test_all_four_ways_count() -> None:
     assert sum(share for _, share in found.shares) == pytest.approx(1.0)
     # 820 / 40 = 20.5, 1520 / 74 = 20.54, 20.5
     assert found.estimate.mean == pytest.approx(20.5, abs=0.05)
+
+
+def test_mine_needs_a_finished_project() -> None:
+    told = read_form({**TYPED, "past": "Mine"})
+    with pytest.raises(ValueError, match="No finished project"):
+        plan_asked(told)
+    found = plan_asked(told, mine=ratio_estimate(14.6, 0.03)).yarn
+    assert [way for way, _ in found.shares] == ["pulled out", "your hands"]
 
 
 def test_tags_need_a_repeat() -> None:

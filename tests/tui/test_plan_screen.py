@@ -1,5 +1,7 @@
 """The Plan screen and its sheets, key by key."""
 
+from pathlib import Path
+
 import pytest
 from textual.pilot import Pilot
 from textual.widgets import DataTable, Input, OptionList, Static
@@ -18,6 +20,8 @@ from knitlog.tui.screens.projects import ProjectsScreen
 from knitlog.tui.widgets.fabric_view import FabricView
 
 from .conftest import settled, shown, type_in
+
+HISTORY = Path(__file__).parents[2] / "sample_logs" / "history"
 
 pytestmark = pytest.mark.usefixtures("advised")
 
@@ -306,3 +310,19 @@ async def test_help_names_every_key(library: Library) -> None:
             "Where to join the next skein",
         ):
             assert phrase in text
+
+
+async def test_her_finished_projects_are_used_and_may_be_done_without(library: Library) -> None:
+    library.folder.mkdir(parents=True)
+    for name in ("01-first-frost-hat", "02-woodpile-cowl"):
+        source = HISTORY / f"{name}.knitlog"
+        (library.folder / source.name).write_bytes(source.read_bytes())
+    app = KnitlogApp(library)
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = await filled(pilot)
+        assert screen._question("past").field.value == "mine"
+        assert "your hands" in shown(app)
+        screen._question("past").set_value("")
+        screen._work_out()
+        await settled(pilot)
+        assert "your hands" not in shown(app)

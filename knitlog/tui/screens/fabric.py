@@ -55,8 +55,8 @@ class FabricScreen(KnitScreen):
         Binding("2", "pick(1)", "", show=False, tooltip="Show or hide: tapestry needle."),
         Binding("3", "pick(2)", "", show=False, tooltip="Show or hide: another needle."),
         Binding("4", "pick(3)", "", show=False, tooltip="Show or hide: another stitch count."),
-        Binding("plus,equals_sign", "zoom(1)", "Larger", key_display="+", tooltip="Larger."),
-        Binding("minus", "zoom(-1)", "Smaller", key_display="-", tooltip="Smaller."),
+        Binding("plus,equals_sign", "zoom(1)", "Zoom", key_display="+ -", tooltip="Larger."),
+        Binding("minus", "zoom(-1)", "Smaller", show=False, tooltip="Smaller."),
         Binding("0", "fit", "Fit", tooltip="All rounds in sight; again: the whole round too."),
         Binding("l", "letters", "Letters", tooltip="Letters on the colours, or none."),
         Binding("e", "even", "Even", show=False, tooltip="Rounds to come: even, or as your hand."),
@@ -67,8 +67,8 @@ class FabricScreen(KnitScreen):
         Binding("down", "read(-1)", "Older", show=False, tooltip="The round below, in words."),
         Binding("pageup", "page(1)", "Newer", show=False, tooltip="A screenful newer."),
         Binding("pagedown", "page(-1)", "Older", show=False, tooltip="A screenful older."),
-        Binding("home", "first", "First", show=False, tooltip="To round 1."),
-        Binding("end", "now", "Now", show=False, tooltip="To the last round knitted."),
+        Binding("home", "go(False)", "First", show=False, tooltip="To round 1."),
+        Binding("end", "go(True)", "Now", show=False, tooltip="To the last round knitted."),
         Binding("left", "across(1)", "Left", show=False, tooltip="To later stitches."),
         Binding("right", "across(-1)", "Right", show=False, tooltip="To earlier stitches."),
         Binding("escape", "leave", "Back", show=False, tooltip="Back to where you were."),
@@ -96,6 +96,7 @@ class FabricScreen(KnitScreen):
         self._found: ProjectFabric | None = None
         self._uneven = True
         self._whole_round = False
+        self._zoomed = False
         self._cursor = 1
         self._picked: set[int] | None = None
 
@@ -161,7 +162,8 @@ class FabricScreen(KnitScreen):
         planned = "" if state.facts.planned_rounds is None else f" of {state.facts.planned_rounds}"
         self.query_one(Masthead).show(
             f"{state.name}: the fabric",
-            f"round {found.knitted}{planned}" + ("" if self._uneven else " · evenly from here"),
+            f"{'row' if state.facts.flat else 'round'} {found.knitted}{planned}"
+            + ("" if self._uneven else " · evenly from here"),
         )
         self._lay_out()
         if first_time:
@@ -209,6 +211,11 @@ class FabricScreen(KnitScreen):
                 view.set_zoom(_LARGEST_FIRST)
         self._whole_round = False
         self._centre()
+
+    def on_resize(self) -> None:
+        """Fit the fabric to the screen again, unless she has chosen a size herself."""
+        if self._found is not None and not self._zoomed:
+            self.call_after_refresh(self._fit_first)
 
     def _centre(self) -> None:
         if self._found is not None:
@@ -265,6 +272,7 @@ class FabricScreen(KnitScreen):
 
     def action_zoom(self, steps: int) -> None:
         """Larger or smaller."""
+        self._zoomed = True
         for view in self.views:
             view.set_zoom(next_zoom(view.zoom, steps))
 
@@ -311,14 +319,10 @@ class FabricScreen(KnitScreen):
             self._cursor += pages * view.rounds_in_sight
             self._read()
 
-    def action_first(self) -> None:
-        """To round 1."""
-        self._cursor = 1
-        self._read()
-
-    def action_now(self) -> None:
-        """To the last round knitted."""
-        self._cursor = 1 if self._found is None else max(self._found.knitted, 1)
+    def action_go(self, newest: bool) -> None:
+        """To the last round knitted, or to round 1."""
+        knitted = 0 if self._found is None else self._found.knitted
+        self._cursor = max(knitted, 1) if newest else 1
         self._read()
 
     def action_across(self, steps: int) -> None:

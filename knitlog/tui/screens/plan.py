@@ -10,18 +10,18 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from textual import events, on
+from textual import events, on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.timer import Timer
 from textual.widgets import DataTable, Footer, Input, Static
+from textual.worker import get_current_worker
 
+from knitlog.hands import Work, yarn_per_stitch
 from knitlog.journal.errors import JournalError
 from knitlog.plan.colour_checks import check_colour_run
 from knitlog.plan.colour_run import format_colour_run
-from knitlog.plan.drift_path import carry_on, tension_errors
-from knitlog.plan.fabric import knit_fabric
 from knitlog.plan.stitch_count import Candidate
 from knitlog.report.fabric_image import stitch_aspect
 from knitlog.tui.modals.begin import Begin, BeginSheet
@@ -30,26 +30,27 @@ from knitlog.tui.modals.colour_run import ColourRunSheet
 from knitlog.tui.modals.join import JoinSheet
 from knitlog.tui.modals.yarn_enough import YarnEnoughSheet
 from knitlog.tui.plan_answers import maybe, sentence
-from knitlog.tui.plan_form import ASKED, PlanAsked, plan_asked, read_form
-from knitlog.tui.plan_words import choice_words, find, row, yarn_words
+from knitlog.tui.plan_form import ASKED, MINE, PlanAsked, plan_asked, read_form
+from knitlog.tui.plan_words import choice_words, find, preview, row, yarn_words
 from knitlog.tui.run_bar import run_bar
 from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
 from knitlog.tui.widgets.fabric_view import FabricView
 from knitlog.tui.widgets.masthead import Masthead
 from knitlog.tui.widgets.question import Question
-from knitlog.workbench.fabrics import stand_in_run
+from knitlog.workbench.hands import learn_hands
 from knitlog.workbench.planned import ChosenPlan, begin_planned
 from knitlog.yarn.units import format_length
 
 if TYPE_CHECKING:
+    from knitlog.drift import Estimate
+    from knitlog.hands import Hands
     from knitlog.journal.colour_runs import ColourRunBook
     from knitlog.journal.library import Library
     from knitlog.yarn.colours import ColourRun
 
 _PAUSE = 0.2
 """Seconds after a key before the plan is worked out anew."""
-_PREVIEW_ROUNDS = 40
-_COLUMNS = (("Count", 6), ("×", 3), ("Needle", 7), ("Drift", 11), ("Size", 8), ("Stacks", 6))
+_COLUMNS = (("Count", 6), ("×", 3), ("Needle", 7), ("Drift", 11), ("Size", 9), ("Stacks", 6))
 
 
 class _Form(VerticalScroll, can_focus=False, inherit_bindings=False):
@@ -125,6 +126,7 @@ class PlanScreen(KnitScreen):
         self._asked: PlanAsked | None = None
         self._candidates: tuple[Candidate, ...] = ()
         self._timer: Timer | None = None
+        self._hands: Hands | None = None
 
     def compose(self) -> ComposeResult:
         """Questions at the left; the yarn, the stitch counts and the fabric at the right."""
@@ -162,6 +164,23 @@ class PlanScreen(KnitScreen):
             table.add_column(head, width=width)
         self._question("run").field.focus()
         self._work_out()
+        self._learn()
+
+    @work(thread=True, exclusive=True, group="learn")
+    def _learn(self) -> None:
+        """Learn from her finished projects, if there are any."""
+        try:
+            learnt = learn_hands(self._library)
+        except JournalError:
+            return  # the list of projects says what is wrong with the folder
+        if learnt.hands.known and not get_current_worker().is_cancelled:
+            self.app.call_from_thread(self._learnt, learnt.hands)
+
+    def _learnt(self, hands: Hands) -> None:
+        self._hands = hands
+        past = self._question("past")
+        if not past.field.value.strip() and not past.field.has_focus:
+            past.set_value(MINE)
 
     @property
     def candidates(self) -> tuple[Candidate, ...]:
@@ -221,13 +240,19 @@ class PlanScreen(KnitScreen):
         kept = self.chosen
         yarn = self.query_one("#yarn", Static)
         try:
-            self._asked = plan_asked(told, texts["size"])
+            self._asked = plan_asked(told, texts["size"], mine=self._mine(told))
             self._candidates, said = find(self._asked)
         except ValueError as error:
             self._candidates, said = (), sentence(error)
         self._say(said)
         yarn.update("" if self._asked is None else yarn_words(self._asked))
         self._list(kept)
+
+    def _mine(self, told: dict[str, Any]) -> Estimate | None:
+        """What her finished projects let expect of a stitch on this needle, mm."""
+        if self._hands is None or told["needle"] is None:
+            return None
+        return yarn_per_stitch(self._hands, Work(needle_mm=told["needle"]))
 
     def _say(self, words: str) -> None:
         wanting = self.query_one("#wanting", Static)
@@ -271,22 +296,14 @@ class PlanScreen(KnitScreen):
             view.show(None, "")
             return
         self.query_one("#if-not", Static).update(chosen.if_not.sentence)
-        run, stand_in = asked.run, ""
-        if run is None:
-            run, stand_in = stand_in_run(asked.question.repeat_length_mm), " (stand-in colours)"
-        rounds = min(asked.rounds or _PREVIEW_ROUNDS, 400)
-        unevenness = 0.7 * (chosen.stitches / 128) ** 0.5
-        path = carry_on(
-            0.0, chosen.drift.mean, chosen.stitches, rounds, tension_errors(rounds, unevenness, 0)
-        )
         try:
-            fabric = knit_fabric(run, path, chosen.repeats, flat=asked.flat)
+            fabric, caption = preview(chosen, asked)
         except ValueError as error:
             view.show(None, "", words=sentence(error))
             return
         view.show(
             fabric,
-            f"{chosen.stitches} stitches, {chosen.drift.mean:+.1f} a round{stand_in}",
+            caption,
             aspect=stitch_aspect(asked.question.gauge),
         )
         self.call_after_refresh(self._fit)
