@@ -5,15 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from knitlog.journal.errors import JournalError
-from knitlog.journal.events import Event, ProjectChanged, ProjectSetUp
+from knitlog.journal.events import Event, ProjectChanged
 from knitlog.journal.factkeys import parse_facts
 from knitlog.journal.facts import FactChanges
 from knitlog.journal.lines import Problem
-from knitlog.journal.names import slug_of
 from knitlog.journal.sources import read_any
-from knitlog.journal.store import SUFFIX, JournalFile
-from knitlog.journal.text import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -21,6 +17,7 @@ if TYPE_CHECKING:
 
     from knitlog.journal.library import Library
     from knitlog.journal.project import ProjectState
+    from knitlog.journal.store import JournalFile
 
 
 def read_log_file(path: Path, facts: Mapping[str, str] | None = None) -> ProjectState:
@@ -57,16 +54,4 @@ def import_log(
     if read.is_journal and facts:
         changes = FactChanges(**parse_facts(facts))
         events = (*events, ProjectChanged(at=read.state.last_at, changes=changes))
-    if name is not None:
-        events = tuple(_renamed(e, name) if isinstance(e, ProjectSetUp) else e for e in events)
-    target = library.folder / f"{slug_of(name or read.state.name)}{SUFFIX}"
-    if target.exists():
-        raise JournalError(
-            f"There is already a project {quoted(target.name.removesuffix(SUFFIX), 80)}; "
-            "choose another name with --name."
-        )
-    return JournalFile.create(target, events)
-
-
-def _renamed(event: ProjectSetUp, name: str) -> ProjectSetUp:
-    return ProjectSetUp(id=event.id, at=event.at, name=name, about=event.about, facts=event.facts)
+    return library.adopt(events, name=name)
