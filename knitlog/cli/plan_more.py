@@ -1,4 +1,4 @@
-"""More of ``knitlog plan``: one stitch count, skeins, the scale, past projects."""
+"""More of ``knitlog plan``: one stitch count, skeins, the scale, past projects, odd joins."""
 
 from __future__ import annotations
 
@@ -244,7 +244,121 @@ def plan_new_repeat(drift: str, stitches: int, old: str, new_repeat: str, *, jso
     )
 
 
-PLAN_MORE = (plan_count, plan_skeins, plan_weighed, plan_past, plan_new_repeat)
+@click.command("cast-on-yarn", context_settings=_ENTRIES)
+@click.argument("left", metavar="LEFT", type=click.UNPROCESSED)
+@click.option("--stitches", required=True, type=click.IntRange(min=2), help="Stitches cast on.")
+@click.option("--repeats", default="1", show_default=True, metavar="K", help="Repeats a round.")
+@click.option("--repeat-length", required=True, metavar="LENGTH", help="One repeat: 60in.")
+@click.option("--tolerance", default="3", metavar="STITCHES", help="How far off still looks right.")
+@as_json
+def plan_cast_on_yarn(
+    left: str, stitches: int, repeats: str, repeat_length: str, tolerance: str, *, json: bool
+) -> None:
+    """Judge a cast-on by the yarn of its repeats left over.
+
+    LEFT is the yarn left of the repeats once all stitches are on; -3cm if it
+    took 3 cm more than them.
+
+    \b
+    Example:
+      knitlog plan cast-on-yarn 4cm --stitches 76 --repeat-length 152cm
+    """
+    from knitlog.journal.factkeys import parse_number
+    from knitlog.plan.cast_on import check_cast_on, off_from_yarn_left
+    from knitlog.yarn.units import parse_length
+
+    over = left.lstrip().startswith(("-", "\u2212"))
+    length = parse_length(left.strip().lstrip("-\u2212"))
+    off = off_from_yarn_left(
+        -length if over else length,
+        stitches,
+        parse_number(repeats, "1 or 2"),
+        parse_length(repeat_length),
+    )
+    check = check_cast_on(off, stitches, parse_number(tolerance, "3"))
+    answer(
+        json,
+        {
+            "verdict": str(check.verdict),
+            "off_stitches": check.off_stitches,
+            "yarn_change_percent": check.yarn_change_percent,
+            "why": check.why,
+        },
+        [check.why],
+    )
+
+
+@click.command("mend-join", context_settings=_ENTRIES)
+@click.option("--colours", metavar="RUN", help="One repeat: 'rose 30cm, moss 45cm'.")
+@click.option("--yarn", "kept", metavar="NAME", help="A yarn kept with 'knitlog yarn keep'.")
+@click.option("--old-ends", required=True, metavar="LENGTH", help="Where in the repeat it ends.")
+@click.option(
+    "--new-starts", required=True, metavar="LENGTH", help="Where in the repeat the new begins."
+)
+@click.option("--other-end", metavar="LENGTH", help="Its other end, where the run turns back.")
+@click.option("--offset", default="0", metavar="STITCHES", help="Offset to take out: 4 or -2.")
+@click.option("--yarn-per-stitch", metavar="LENGTH", help="Yarn in one stitch, for an offset.")
+@click.option("--tail", default="15cm", show_default=True, metavar="LENGTH", help="To weave in.")
+@as_json
+@click.pass_obj
+def plan_mend_join(
+    folder: Path | None,
+    colours: str | None,
+    kept: str | None,
+    old_ends: str,
+    new_starts: str,
+    other_end: str | None,
+    offset: str,
+    yarn_per_stitch: str | None,
+    tail: str,
+    *,
+    json: bool,
+) -> None:
+    """Join the next skein so as to take an offset out too.
+
+    \b
+    Example:
+      knitlog plan mend-join --yarn sunset --old-ends 52cm --new-starts 10cm
+              --offset 4 --yarn-per-stitch 20.5mm
+    """
+    from knitlog.journal.factkeys import parse_number
+    from knitlog.plan.joining import plan_join
+    from knitlog.yarn.units import parse_length
+
+    run, _ = _repeat(folder, None, colours, kept)
+    found = plan_join(
+        run,
+        parse_length(old_ends),
+        parse_length(new_starts),
+        tail_mm=parse_length(tail),
+        offset_stitches=parse_number(offset, "4 or -2"),
+        yarn_per_stitch_mm=None if yarn_per_stitch is None else parse_length(yarn_per_stitch),
+        new_other_end_mm=None if other_end is None else parse_length(other_end),
+    )
+    answer(
+        json,
+        {
+            "cut_mm": found.cut_mm,
+            "tail_mm": found.tail_mm,
+            "join_colour": found.join_colour.name,
+            "into_colour_mm": found.join_at.into_mm,
+            "from_other_end": found.from_other_end,
+            "offset_taken_out": found.offset_taken_out,
+            "sentence": found.sentence,
+        },
+        [found.sentence],
+    )
+
+
+PLAN_MORE = (
+    plan_count,
+    plan_skeins,
+    plan_weighed,
+    plan_past,
+    plan_new_repeat,
+    plan_cast_on_yarn,
+    plan_mend_join,
+)
 """Added to ``knitlog plan``."""
 
 
@@ -264,7 +378,7 @@ def _repeat(
     elif length is not None:
         return None, parse_length(length)
     else:
-        raise click.UsageError("Say how long one repeat is: --repeat-length, --colours or --yarn")
+        raise click.UsageError("Say what one repeat is, with --colours, --yarn or --repeat-length")
     return run, run.repeat_length_mm
 
 

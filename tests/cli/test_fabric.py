@@ -1,0 +1,150 @@
+"""The fabric from the command line: letters, words, pictures, colours, numbers."""
+
+import json
+import os
+import shutil
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pexpect
+import pytest
+
+from .conftest import SAMPLES, Knitlog
+
+
+@pytest.fixture
+def cowl(folder: Path) -> str:
+    folder.mkdir(parents=True)
+    shutil.copy(SAMPLES / "too-small.knitlog", folder)
+    return "too-small"
+
+
+def test_letters_show_the_fabric_so_far_and_to_come(knitlog: Knitlog, cowl: str) -> None:
+    done = knitlog("fabric", cowl)
+    assert (done.code, done.err) == (0, "")
+    lines = done.out.splitlines()
+    assert lines[0].startswith("Carry on: +")
+    assert sum("knitted so far" in line for line in lines) == 1
+    assert max(map(len, lines)) <= 80 + len(" < knitted so far")
+    assert [line.split()[:2] for line in lines[-3:]] == [
+        ["E", "ember"],
+        ["A", "ash"],
+        ["D", "dusk"],
+    ]
+
+
+def test_every_way_to_go_on(knitlog: Knitlog, cowl: str) -> None:
+    found = json.loads(knitlog("fabric", cowl, "--under", "all", "--json").out)
+    assert found["rounds_knitted"] == 12
+    ways = {way["way"]: way for way in found["ways"]}
+    assert list(ways) == ["carry on", "tapestry needle", "change needle", "change stitch count"]
+    assert len(ways["carry on"]["fabric"]["rows"]) == 60
+    assert ways["tapestry needle"]["fixes"] > 0
+    for way in ways.values():
+        assert (way["fabric"] is None) == (way["share_in_tolerance"] is None)
+        assert way["reason"]
+    spread = knitlog("fabric", cowl, "--under", "tapestry", "--under", "carry-on").out
+    assert spread.index("Carry on") < spread.index("Tapestry needle")
+
+
+def test_one_round_in_words(knitlog: Knitlog, cowl: str) -> None:
+    # logged at 36.5 in round 1, where ember gives way to ash
+    assert knitlog("fabric", cowl, "--round", "1").out.startswith(
+        "Round 1: ember to stitch 37, ash"
+    )
+    both = knitlog("fabric", cowl, "--under", "all", "--round", "40").out.splitlines()
+    assert len(both) == 4
+    done = knitlog("fabric", cowl, "--round", "61")
+    assert done.code == 2
+    assert "60 rounds" in done.sentence
+
+
+def test_rounds_ahead_and_evenness(knitlog: Knitlog, cowl: str) -> None:
+    def rows(*options: str) -> list[list[int]]:
+        way = json.loads(knitlog("fabric", cowl, *options, "--json").out)["ways"][0]
+        found: list[list[int]] = way["fabric"]["rows"]
+        return found
+
+    assert len(rows("--ahead", "3")) == 15
+    assert rows("--seed", "1") != rows("--seed", "2")
+    assert rows("--even", "--seed", "1") == rows("--even", "--seed", "2")
+
+
+@pytest.mark.parametrize("suffix", [".svg", ".png"])
+def test_pictures_side_by_side(knitlog: Knitlog, cowl: str, tmp_path: Path, suffix: str) -> None:
+    path = tmp_path / f"cowl{suffix}"
+    done = knitlog("fabric", cowl, "--under", "all", "-o", path)
+    assert done.out.startswith("Drew 60 rounds")
+    if suffix == ".svg":
+        assert (ElementTree.parse(path).getroot()[0].text or "").count(";") >= 1
+    else:
+        assert path.read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_project_without_rounds_or_colours_is_drawn_as_planned(knitlog: Knitlog) -> None:
+    knitlog("new", "Red hat", "--stitches", "40", "--rounds", "6")
+    out = knitlog("fabric", "red-hat").out
+    assert out.startswith("As planned.")
+    assert "not described yet" in out
+    done = knitlog("fabric", "red-hat", "--under", "needle")
+    assert done.code == 2
+    assert "Log two rounds" in done.sentence
+
+
+@pytest.mark.parametrize(
+    ("arguments", "hint"),
+    [
+        (["nobody"], "nobody"),
+        (["too-small", "-o", "cowl.gif"], ".svg or .png"),
+        (["too-small", "--under", "magic"], "magic"),
+    ],
+)
+def test_nonsense_is_answered_in_a_sentence(
+    knitlog: Knitlog, cowl: str, arguments: list[str], hint: str
+) -> None:
+    done = knitlog("fabric", *arguments)
+    assert done.code == 2
+    assert hint in done.sentence
+
+
+@pytest.mark.parametrize(
+    ("environ", "sign"),
+    [
+        ({"COLORTERM": "truecolor", "TERM": "xterm-256color"}, "48;2;181;69;44"),  # #b5452c, ember
+        ({"COLORTERM": "", "TERM": "xterm-256color"}, "48;5;"),
+        ({"COLORTERM": "", "TERM": "xterm-16color"}, "\x1b[41m"),
+    ],
+    ids=["true", "256", "16"],
+)
+def test_a_terminal_gets_the_colours_it_can_show(
+    folder: Path, cowl: str, environ: dict[str, str], sign: str
+) -> None:
+    out = in_a_terminal(folder, cowl, environ)
+    assert sign in out
+    assert "EEEE" not in out
+
+
+def test_a_terminal_without_colour_gets_letters(folder: Path, cowl: str) -> None:
+    out = in_a_terminal(folder, cowl, {"NO_COLOR": "1", "TERM": "xterm-256color"})
+    assert "EEEE" in out
+    assert "\x1b[" not in out
+
+
+def in_a_terminal(folder: Path, project: str, environ: dict[str, str]) -> str:
+    """What the installed command prints into a pseudo-terminal."""
+    import sys
+
+    env = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR")}
+    child = pexpect.spawn(
+        sys.executable,
+        ["-m", "knitlog", "--folder", str(folder), "fabric", project],
+        env={**env, **environ},
+        dimensions=(40, 100),
+        encoding="utf-8",
+        timeout=60,
+    )
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+    assert isinstance(child.before, str)
+    return child.before
