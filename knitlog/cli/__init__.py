@@ -26,6 +26,15 @@ from knitlog.cli.projects import (
     settings,
     show,
 )
+from knitlog.cli.review_commands import (
+    compare,
+    export_everything,
+    hands,
+    import_everything,
+    review,
+    sample_year,
+    search,
+)
 from knitlog.cli.rounds import change, fix, join, log, note, redo, rip, sitting, undo
 from knitlog.cli.screens import open_screens
 from knitlog.cli.shell import completion
@@ -36,7 +45,16 @@ _SECTIONS: dict[str, tuple[click.Command, ...]] = {
     "Begin and look": (new, list_projects, show, try_sample),
     "At the needles": (log, note, fix, change, join, rip, undo, redo, sitting),
     "The drift and what to do": (fit, advise, fabric, plan, yarn),
-    "Keep": (settings, finish, import_project, export_project, completion),
+    "Look back": (review, hands, compare, search, sample_year),
+    "Keep": (
+        settings,
+        finish,
+        import_project,
+        export_project,
+        export_everything,
+        import_everything,
+        completion,
+    ),
 }
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from knitlog.cli.guard import BAD_INPUT, DONE, complain, explain
+from knitlog.cli.history import own_prior, without_hands
 from knitlog.cli.options import fact_options, library
 
 if TYPE_CHECKING:
@@ -23,9 +24,16 @@ _json = click.option("--json", "as_json", is_flag=True, help="One JSON object a 
 @click.command("fit")
 @_files
 @_json
+@without_hands
 @fact_options
 @click.pass_obj
-def fit(folder: Path | None, files: tuple[str, ...], as_json: bool, facts: dict[str, str]) -> int:
+def fit(
+    folder: Path | None,
+    files: tuple[str, ...],
+    as_json: bool,
+    without_hands: bool,
+    facts: dict[str, str],
+) -> int:
     """Say how far the colours drift, with honest uncertainty.
 
     FILE is a journal, a CSV log (columns round,stitch and more) or the name of
@@ -45,16 +53,29 @@ def fit(folder: Path | None, files: tuple[str, ...], as_json: bool, facts: dict[
 
         return fit_object(file, view)
 
-    return _each(folder, files, facts, to_object if as_json else None, fit_lines, advice=False)
+    return _each(
+        folder,
+        files,
+        facts,
+        to_object if as_json else None,
+        fit_lines,
+        advice=False,
+        without=without_hands,
+    )
 
 
 @click.command("advise")
 @_files
 @_json
+@without_hands
 @fact_options
 @click.pass_obj
 def advise(
-    folder: Path | None, files: tuple[str, ...], as_json: bool, facts: dict[str, str]
+    folder: Path | None,
+    files: tuple[str, ...],
+    as_json: bool,
+    without_hands: bool,
+    facts: dict[str, str],
 ) -> int:
     """Say what to do about the drift, and why.
 
@@ -74,7 +95,15 @@ def advise(
 
         return advice_object(file, view)
 
-    return _each(folder, files, facts, to_object if as_json else None, advice_lines, advice=True)
+    return _each(
+        folder,
+        files,
+        facts,
+        to_object if as_json else None,
+        advice_lines,
+        advice=True,
+        without=without_hands,
+    )
 
 
 def _each(
@@ -85,6 +114,7 @@ def _each(
     to_lines: Callable[[Look], Iterator[str]],
     *,
     advice: bool,
+    without: bool,
 ) -> int:
     """Answer for each file in turn; a bad one is told on stderr and the others go on."""
     from knitlog.cli.wording import say
@@ -93,7 +123,11 @@ def _each(
     worst = DONE
     for number, file in enumerate(files):
         try:
-            view = look(_state_of(folder, file, facts), with_advice=advice)
+            state = state_of(folder, file, facts)
+            # a file is measured by itself; a project of hers starts from her history
+            own = not Path(file).exists()
+            prior = own_prior(folder, state, without=without) if own else None
+            view = look(state, with_advice=advice, prior=prior)
         except (ValueError, OSError, click.ClickException) as error:
             code, sentence = explain(error)
             complain(sentence if file in sentence else f"{file}: {sentence}")
@@ -110,7 +144,8 @@ def _each(
     return worst
 
 
-def _state_of(folder: Path | None, file: str, facts: dict[str, str]) -> ProjectState:
+def state_of(folder: Path | None, file: str, facts: dict[str, str]) -> ProjectState:
+    """Read a file, or the project of that name in the folder."""
     from knitlog.journal.errors import JournalError
     from knitlog.workbench import read_log_file
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from knitlog.cli.history import own_prior, without_hands
 from knitlog.cli.options import fact_options, library, project_argument
 
 if TYPE_CHECKING:
@@ -100,8 +101,9 @@ def list_projects(folder: Path | None) -> None:
 
 @click.command("show")
 @project_argument
+@without_hands
 @click.pass_obj
-def show(folder: Path | None, project: str) -> None:
+def show(folder: Path | None, project: str, *, without_hands: bool) -> None:
     """Show where a project stands and what to do.
 
     The verdict, the advice in short, the facts, the last rounds.
@@ -113,7 +115,9 @@ def show(folder: Path | None, project: str) -> None:
     from knitlog.cli.wording import say, state_lines
     from knitlog.workbench import look
 
-    say(state_lines(look(library(folder).open(project).state)))
+    state = library(folder).open(project).state
+    prior = own_prior(folder, state, without=without_hands)
+    say(state_lines(look(state, prior=prior)))
 
 
 @click.command("settings")

@@ -10,14 +10,17 @@ from typing import TYPE_CHECKING
 import click
 
 from knitlog.journal.text import plain_text
+from knitlog.report.tables import table
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from knitlog.advice import Advice, Option
     from knitlog.drift import DriftFit, Estimate
     from knitlog.journal.project import ProjectState
     from knitlog.workbench import Look
+
+__all__ = ["advice_lines", "fit_lines", "say", "state_lines", "table"]
 
 _RECENT = 8
 
@@ -70,27 +73,10 @@ def state_lines(view: Look) -> Iterator[str]:
     yield from _asides(view)
 
 
-def table(rows: Sequence[Sequence[str]]) -> Iterator[str]:
-    """Rows in columns as wide as their widest cell; words left, numbers right."""
-    if not rows:
-        return
-    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
-    for row in rows:
-        cells = [
-            cell.rjust(width) if i and _is_number(cell) else cell.ljust(width)
-            for i, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ]
-        yield "  ".join(cells).rstrip()
-
-
 def say(lines: Iterator[str]) -> None:
     """Print lines, each made harmless."""
     for line in lines:
         click.echo(plain_text(line))
-
-
-def _is_number(cell: str) -> bool:
-    return cell.strip("+-%.0123456789 ") == "" or cell == "-"
 
 
 def _fit_rows(fit: DriftFit, state: ProjectState) -> list[tuple[str, str]]:

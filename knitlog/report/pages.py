@@ -10,8 +10,10 @@ import re
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
+    from knitlog.drift import Estimate
+    from knitlog.hands import Hands
     from knitlog.plan.fabric import Fabric
     from knitlog.report.review import Review
     from knitlog.yarn.gauge import Gauge
@@ -75,6 +77,44 @@ def review_page(found: Review, progress: Callable[[str], None] | None = None) ->
         notes=[(f"Round {n.round}:" if n.round is not None else "", n.text) for n in state.notes],
         problems=list(found.look.problems),
     )
+
+
+def hands_page(
+    hands: Hands, problems: Sequence[str] = (), progress: Callable[[str], None] | None = None
+) -> str:
+    """Give what is known of a knitter's hands as a whole HTML page."""
+    from knitlog.hands import kinds_knitted, sentences
+    from knitlog.report.charts import interval_chart
+    from knitlog.report.hands_text import habits, kind_rows
+
+    if progress is not None:
+        progress("drawing the charts")
+    charts = []
+    if hands.known:
+        found = habits(hands)
+        groups = (
+            ("shares", "share; 1 is the loop law, or as meant", True),
+            ("stitches", "stitches (on 128)", False),
+        )
+        for name, unit, shares in groups:
+            rows = [
+                (h.short, _three(h.any_knitter), _three(h.yours))
+                for h in found
+                if h.unit.startswith("of ") == shares
+            ]
+            charts.append(safe(interval_chart(rows, unit, name, f"Hands: {unit}")))
+    return render(
+        "hands.html.j2",
+        title="My hands",
+        sentences=sentences(hands),
+        charts=charts,
+        kinds=kind_rows(kinds_knitted(hands)),
+        problems=list(problems),
+    )
+
+
+def _three(e: Estimate) -> tuple[float, float, float]:
+    return e.mean, e.low95, e.high95
 
 
 def _cards(found: Review) -> list[tuple[str, str]]:
