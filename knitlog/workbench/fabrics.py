@@ -28,7 +28,12 @@ from knitlog.plan.fabric import Fabric, knit_fabric
 from knitlog.yarn.colours import ColourRun, ColourSegment
 from knitlog.yarn.errors import YarnError
 from knitlog.yarn.gauge import Gauge, stitch_height_mm, stitch_width_mm
-from knitlog.yarn.geometry import needle_response_factor, wrap, yarn_thickness_from_loop
+from knitlog.yarn.geometry import (
+    needle_response_factor,
+    wrap,
+    wrap_offset,
+    yarn_thickness_from_loop,
+)
 from knitlog.yarn.needles import NEEDLE_SIZES_MM
 
 if TYPE_CHECKING:
@@ -250,7 +255,9 @@ def _ways(
     errors = tension_errors(ahead, fit.tension_noise_sd if uneven else 0.0, seed)
     # what was wanted of the offset by the first round to come; the rest is out of place
     wanted = target * (state.last_round + 1 - int(fit.path.rounds[0]))
-    offset = knitted.end_offset - wanted
+    # a whole repeat further on the colours are in place again: she mends towards the nearest
+    offset = wrap_offset(knitted.end_offset - wanted, stitches / facts.repeats)
+    wanted = knitted.end_offset - offset
 
     def way(name: str, caption: str, path: DriftPath, reason: str) -> _Way:
         return _Way(
@@ -263,7 +270,16 @@ def _ways(
         )
 
     plain = carry_on(offset, drift, stitches, ahead, errors)
-    mended = with_mending(offset, drift, stitches, ahead, tolerance, errors, target_drift=target)
+    mended = with_mending(
+        offset,
+        drift,
+        stitches,
+        ahead,
+        tolerance,
+        errors,
+        target_drift=target,
+        most_stitches=stitches / 2,
+    )
     times = int(mended.mended.sum())
     often = {0: "not needed", 1: "once"}.get(times, f"{times} times")
     return [

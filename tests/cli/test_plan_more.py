@@ -100,7 +100,7 @@ def test_a_join_that_mends(knitlog: Knitlog) -> None:
         (["cast-on-yarn", "x", "--stitches", "76", "--repeat-length", "152cm"], "x"),
         (["mend-join", "--old-ends", "1cm", "--new-starts", "1cm"], "--colours"),
         (
-            [*"mend-join --old-ends 1cm --new-starts 1cm --offset 2".split(), "--colours", RUN],
+            ["mend-join", "--old-ends=1cm", "--new-starts=1cm", "--offset=2", "--colours", RUN],
             "yarn per stitch",
         ),
         (["new-repeat", "x", "--stitches", "9", "--old", "1m", "--new", "1m"], "x"),

@@ -303,3 +303,17 @@ async def test_sixteen_colours_are_each_their_own(
         assert app.console.color_system == "standard"
         inks = screen.views[0]._inks
         assert len({ink.number for ink in inks}) == 3
+
+
+async def test_home_is_marked_and_never_cuts_a_number(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(12, **COLOURS, homes={1: 30.0}))
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot)
+        view = screen.views[0]
+        for _ in range(4):
+            ruler = view.render_line(view.size.height - 1).text
+            assert ruler.count("▲") == 1
+            step = {int(number) for number in ruler.replace("▲", " ").split()}
+            assert all(number % 5 == 0 or number % 2 == 0 or number == 1 for number in step)
+            assert len(step) < 2 or min(step - {1}) >= 2
+            await pilot.press("plus")

@@ -132,3 +132,19 @@ def test_rounds_before_the_first_logged_are_drawn_too(tmp_path: Path) -> None:
     found = project_fabric(look(journal.state, with_advice=False), uneven=False)
     assert found.knitted == 6
     assert all(c.fabric is None or c.fabric.rounds == 12 for c in found.courses)
+
+
+def test_colours_that_have_gone_all_the_way_round_are_mended_towards_the_nearest(
+    tmp_path: Path,
+) -> None:
+    journal = Library(tmp_path).create(
+        "Hat", make_facts(stitches=40, planned_rounds=40, tolerance=6.0)
+    )
+    for number in range(1, 21):  # five a round: 100 stitches, two and a half rounds of them
+        actions.log_round(journal, [float(5 * number % 40)], round_number=number)
+    found = project_fabric(look(journal.state, with_advice=False), uneven=False)
+    mended = next(c for c in found.courses if c.name == "tapestry needle")
+    assert mended.fabric is not None
+    assert mended.fabric.rounds == 40
+    assert mended.share_in_line is not None
+    assert mended.share_in_line > found.courses[0].share_in_line  # type: ignore[operator]

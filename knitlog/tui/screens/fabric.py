@@ -23,6 +23,7 @@ from knitlog.journal import actions
 from knitlog.journal.colour_runs import ColourRunBook, parts_of
 from knitlog.journal.errors import JournalError
 from knitlog.tui.modals.colour_run import ColourRunSheet
+from knitlog.tui.plan_answers import sentence
 from knitlog.tui.run_bar import run_key
 from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
 from knitlog.tui.widgets.fabric_view import FabricView, next_zoom
@@ -147,7 +148,7 @@ class FabricScreen(KnitScreen):
             found = project_fabric(view, uneven=self._uneven)
         except ValueError as error:
             if not worker.is_cancelled:
-                self.app.call_from_thread(self.say, str(error), wrong=True)
+                self.app.call_from_thread(self.say, sentence(error), wrong=True)
             return
         if not worker.is_cancelled:
             self.app.call_from_thread(self._show, found)
@@ -352,7 +353,7 @@ class FabricScreen(KnitScreen):
             path = free_path(journal.parent / "pictures", f"{journal.stem}-fabric", suffix)
             save_fabric(path, panels, self._found.gauge)
         except ValueError as error:
-            self.app.call_from_thread(self.say, str(error), wrong=True)
+            self.app.call_from_thread(self.say, sentence(error), wrong=True)
             return
         self.app.call_from_thread(self.say, f"Saved the picture as {path}")
 

@@ -327,11 +327,17 @@ class FabricView(Widget, can_focus=False):
         at = self.plot_columns - 1 - (column_of(self._scale, self._home + 0.5) - self._column)
         if not 0 <= at < len(numbers):
             return [Segment(numbers, faint)]
+        first, last = at, at
+        while numbers[at] != " " and first > 0 and numbers[first - 1] != " ":
+            first -= 1
+        while numbers[at] != " " and last + 1 < len(numbers) and numbers[last + 1] != " ":
+            last += 1
         mark = ground + self.get_component_rich_style("fabric--cursor", partial=True)
+        # a number the mark falls upon gives way as a whole: half of it would be another
         return [
-            Segment(numbers[:at], faint),
+            Segment(numbers[:first] + " " * (at - first), faint),
             Segment(_HOME, mark),
-            Segment(numbers[at + 1 :], faint),
+            Segment(" " * (last - at) + numbers[last + 1 :], faint),
         ]
 
     def _told(self, y: int, width: int, ground: Style) -> Strip:
