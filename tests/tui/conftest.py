@@ -98,7 +98,7 @@ def advised(monkeypatch: pytest.MonkeyPatch) -> SimpleNamespace:
 
 async def settled(pilot: Pilot[None]) -> None:
     """Wait until everything that was set going has been worked out and drawn."""
-    await pilot.pause()
+    await pilot._wait_for_screen()
     await pilot.app.workers.wait_for_complete()
     await pilot.pause()
 
