@@ -47,7 +47,6 @@ def advice_lines(view: Look) -> Iterator[str]:
         for number, step in enumerate(advice.steps, start=1):
             yield f"  {number}. {step}"
         yield f"What would change this: {advice.would_change}"
-        yield f"Look again at round {advice.look_again_round}."
         yield ""
         yield from table(_option_rows(advice))
         yield from _reasons(advice)

@@ -164,7 +164,7 @@ RECIPES: tuple[Recipe, ...] = (
         about="Stitches too small: each round the colours land past the round before.",
         work=Work(
             stitches=128,
-            rounds=12,
+            rounds=6,
             homes=(37.0,),
             needle_mm=3.5,
             repeat_length_mm=_TWO_YARDS,
@@ -177,7 +177,7 @@ RECIPES: tuple[Recipe, ...] = (
         planned_rounds=60,
         multiple=2,
         needles_owned_mm=(3.25, 3.5, 3.75, 4.0),
-        notes=((8, "Storm on the ridge; I knit tighter when the shutters bang."),),
+        notes=((4, "Storm on the ridge; I knit tighter when the shutters bang."),),
     ),
     Recipe(
         slug="too-large",
