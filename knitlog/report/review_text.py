@@ -57,7 +57,7 @@ def _began(found: Review, place: int) -> str:
 
 def fix_rows(found: Review) -> list[Row]:
     """Each fix, what it was meant to do and what it did, with a line of headings."""
-    rows: list[Row] = [("After round", "How", "Meant", "Did", "Offset before", "after", "Landed")]
+    rows: list[Row] = [("Round", "How", "Meant", "Did", "Before", "After", "Landed")]
     rows += [_fix_row(fix) for fix in found.fixes]
     return rows
 
@@ -178,7 +178,10 @@ def review_lines(found: Review) -> Iterator[str]:
         yield from ("", "DRIFT")
         yield from table(stint_rows(found))
     if found.fixes:
-        yield from ("", "FIXES (stitches of offset)")
+        yield from (
+            "",
+            "FIXES (stitches of offset; before and after: how far the colours were off)",
+        )
         yield from table(fix_rows(found))
         if sentence := fix_sentence(found):
             yield sentence

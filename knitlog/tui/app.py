@@ -21,7 +21,9 @@ from textual.screen import Screen
 from knitlog.journal.errors import JournalError
 from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
+from knitlog.tui.history import History
 from knitlog.tui.key_lines import all_bindings, key_name
+from knitlog.tui.looking_back import show_hands, show_review
 from knitlog.tui.open_project import OpenProject
 from knitlog.tui.planning import show_fabric, show_plan
 from knitlog.tui.screens.needles import NeedlesScreen
@@ -46,6 +48,8 @@ class KnitlogApp(App[None]):
             priority=True,
             tooltip="Everything that can be done here, by name.",
         ),
+        Binding("ctrl+r", "review", "Review", show=False, tooltip="Look back on the project."),
+        Binding("ctrl+o", "my_hands", "My hands", show=False, tooltip="What past projects say."),
         Binding("f9", "next_theme", "Colours", show=False, tooltip="The next set of colours."),
         Binding("ctrl+q", "quit", "Quit", show=False, tooltip="Leave; everything is saved."),
     ]
@@ -67,6 +71,7 @@ class KnitlogApp(App[None]):
         super().__init__(ansi_color=True if begin_with == PLAIN else None)
         self.set_reactive(App.ansi_color, None)
         self.library = library or Library()
+        self.history = History(self.library)
         self._open_first = open_project
         self._follow_every = follow_every
         self._latest: Path | None = open_project
@@ -126,6 +131,14 @@ class KnitlogApp(App[None]):
     def action_fabric(self) -> None:
         """Show the fabric of the project that is open, or was last."""
         show_fabric(self, self._latest)
+
+    def action_review(self) -> None:
+        """Look back on the project that is open, or was last."""
+        show_review(self, self._latest, self.history)
+
+    def action_my_hands(self) -> None:
+        """Show what all finished projects say of her hands."""
+        show_hands(self, self.history)
 
     def action_plan(self) -> None:
         """Plan a project before casting on."""

@@ -40,8 +40,10 @@ from knitlog.tui.words import places, plain
 from knitlog.workbench import Look
 
 if TYPE_CHECKING:
+    from knitlog.drift import Prior
     from knitlog.journal.events import Position
     from knitlog.journal.project import ProjectState
+    from knitlog.tui.history import History
 
 
 class NeedlesScreen(DeedsScreen):
@@ -159,7 +161,7 @@ class NeedlesScreen(DeedsScreen):
     def _work_out(self, state: ProjectState) -> None:
         """Fit, show; then ask for advice, show: the verdict need not wait for the advice."""
         worker = get_current_worker()
-        view = workbench.look(state, with_advice=False)
+        view = workbench.look(state, with_advice=False, prior=self._prior(state))
         chart = gather(view)
         if worker.is_cancelled:
             return
@@ -174,6 +176,14 @@ class NeedlesScreen(DeedsScreen):
             view = replace(view, problems=(*view.problems, str(error)))
         if not worker.is_cancelled:
             self.app.call_from_thread(self._show_view, view, None)
+
+    def _prior(self, state: ProjectState) -> Prior | None:
+        """What her finished projects say of this one; a folder that cannot be read says nothing."""
+        history: History | None = getattr(self.app, "history", None)
+        try:
+            return None if history is None else history.prior(state)
+        except JournalError:
+            return None
 
     def _show_view(self, view: Look, chart: ChartData | None) -> None:
         if view.state is not self.project.state:

@@ -1,0 +1,179 @@
+"""The Review and My hands screens, key by key, on the invented year."""
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from textual.containers import VerticalScroll
+from textual.pilot import Pilot
+from textual.widgets import Static
+
+from knitlog.journal.library import Library
+from knitlog.tui.app import KnitlogApp
+from knitlog.tui.history import History
+from knitlog.tui.screens.help import HelpSheet
+from knitlog.tui.screens.my_hands import MyHandsScreen
+from knitlog.tui.screens.needles import NeedlesScreen
+from knitlog.tui.screens.projects import ProjectsScreen
+from knitlog.tui.screens.review import ReviewScreen
+from knitlog.workbench.samples import lay_out_samples, sample_year
+
+from .conftest import settled, shown
+
+Maker = Callable[..., Path]
+
+pytestmark = pytest.mark.usefixtures("advised")
+
+
+@pytest.fixture
+def year(library: Library) -> dict[str, Path]:
+    """The invented year in the library, by name."""
+    return {p.stem: p for p in lay_out_samples(library.folder, sample_year())}
+
+
+def text_of(pilot: Pilot[None]) -> str:
+    """All that stands on the screen, in sight or not."""
+    lines = []
+    for piece in pilot.app.screen.query(Static):
+        visual = piece.render()
+        lines.append(str(visual))
+    return "\n".join(lines)
+
+
+async def reviewed(pilot: Pilot[None]) -> ReviewScreen:
+    await settled(pilot)
+    await pilot.press("ctrl+r")
+    await settled(pilot)
+    await settled(pilot)
+    screen = pilot.app.screen
+    assert isinstance(screen, ReviewScreen)
+    return screen
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+async def test_a_project_is_looked_back_on(
+    library: Library, year: dict[str, Path], size: tuple[int, int]
+) -> None:
+    app = KnitlogApp(library, year["03-storm-week-yoke"])
+    async with app.run_test(size=size) as pilot:
+        screen = await reviewed(pilot)
+        assert screen.found is not None
+        assert "Storm-week yoke: review" in shown(app)
+        assert "of the fabric was within" in shown(app)
+        assert re.search(r"Around round 3\d the drift changed by \+", text_of(pilot))
+        await pilot.press("escape")
+        assert isinstance(app.screen, NeedlesScreen)
+
+
+async def test_it_scrolls(library: Library, year: dict[str, Path]) -> None:
+    app = KnitlogApp(library, year["03-storm-week-yoke"])
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await reviewed(pilot)
+        place = screen.query_one("#review", VerticalScroll)
+        for key, way in (("down", 1), ("pagedown", 1), ("up", -1), ("pageup", -1)):
+            before = place.scroll_y
+            await pilot.press(key)
+            await settled(pilot)
+            assert (place.scroll_y - before) * way > 0, key
+
+
+async def test_p_writes_the_page(library: Library, year: dict[str, Path]) -> None:
+    app = KnitlogApp(library, year["06-thaw-headband"])
+    async with app.run_test(size=(100, 30)) as pilot:
+        screen = await reviewed(pilot)
+        for number in ("", "-2"):
+            await pilot.press("p")
+            await settled(pilot)
+            page = library.folder / "pictures" / f"06-thaw-headband-review{number}.html"
+            assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+        assert "Wrote" in str(screen.query_one("#said", Static).render())
+
+
+async def test_without_a_project_it_says_so(library: Library) -> None:
+    app = KnitlogApp(library)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("ctrl+r")
+        await settled(pilot)
+        assert isinstance(app.screen, ProjectsScreen)
+        assert any("look back on" in n.message for n in app._notifications)
+
+
+async def test_a_project_without_rounds_is_reviewed_too(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(0))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await reviewed(pilot)
+        assert "No round logged yet" in text_of(pilot)
+
+
+async def test_help_names_every_key(library: Library, year: dict[str, Path]) -> None:
+    app = KnitlogApp(library, year["06-thaw-headband"])
+    async with app.run_test(size=(120, 60)) as pilot:
+        await reviewed(pilot)
+        for keys in (("question_mark",), ("escape", "o", "question_mark")):
+            for key in keys:
+                await pilot.press(key)
+                await settled(pilot)
+            assert isinstance(app.screen, HelpSheet)
+            text = shown(app)
+            for words in ("Scroll up", "A screenful down", "Back to where you were", "Ctrl+R"):
+                assert words in text
+
+
+async def hands_of(pilot: Pilot[None]) -> MyHandsScreen:
+    await settled(pilot)
+    await pilot.press("ctrl+o")
+    await settled(pilot)
+    await settled(pilot)
+    screen = pilot.app.screen
+    assert isinstance(screen, MyHandsScreen)
+    return screen
+
+
+@pytest.mark.usefixtures("year")
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+async def test_her_hands_are_told(library: Library, size: tuple[int, int]) -> None:
+    app = KnitlogApp(library)
+    async with app.run_test(size=size) as pilot:
+        screen = await hands_of(pilot)
+        assert "From 8 finished projects." in shown(app)
+        told = text_of(pilot)
+        assert "you take out too little" in told
+        assert "any knitter, 19 times in 20" in told
+        place = screen.query_one("#hands", VerticalScroll)
+        for key, way in (("down", 1), ("pagedown", 1), ("up", -1), ("pageup", -1)):
+            before = place.scroll_y
+            await pilot.press(key)
+            await settled(pilot)
+            assert (place.scroll_y - before) * way > 0, key
+        await pilot.press("escape")
+        assert isinstance(app.screen, ProjectsScreen)
+
+
+async def test_w_does_without_and_with_again(library: Library, year: dict[str, Path]) -> None:
+    app = KnitlogApp(library, year["09-second-frost-hat"])
+    async with app.run_test(size=(100, 30)) as pilot:
+        screen = await hands_of(pilot)
+        state = next(s.state for s in library.projects() if s.slug == "09-second-frost-hat")
+        assert state is not None
+        assert app.history.prior(state) is not None
+        await pilot.press("w")
+        assert "do without your history" in str(screen.query_one("#switch", Static).render())
+        assert app.history.prior(state) is None
+        await pilot.press("w")
+        assert app.history.prior(state) is not None
+
+
+async def test_nothing_finished_is_said(library: Library, hut_hat: Maker) -> None:
+    app = KnitlogApp(library, hut_hat(4))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await hands_of(pilot)
+        assert "No finished project to learn from yet" in shown(app)
+
+
+def test_a_finished_project_does_not_judge_itself(library: Library, year: dict[str, Path]) -> None:
+    assert year
+    history = History(library)
+    assert len(history.hands().hands.projects) == 8
+    assert len(history.hands("02-woodpile-cowl").hands.projects) == 7
