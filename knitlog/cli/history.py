@@ -11,7 +11,7 @@ import click
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from knitlog.drift import Prior
+    from knitlog.drift import Estimate, Prior
     from knitlog.journal.project import ProjectState
 
 _PATIENCE = 1.0
@@ -37,6 +37,39 @@ def own_prior(
         library(folder), besides=state.slug, progress=progress.counted if progress else None
     ).hands
     return prior_of(hands, state) if hands.known else None
+
+
+def yarn_by_hands(
+    folder: Path | None,
+    *,
+    gauge: str | None,
+    needle: str | None,
+    fibre: str | None = None,
+    pattern: str | None = None,
+    without: bool = False,
+) -> Estimate | None:
+    """Return yarn per stitch, mm, as her finished projects would have it; None for nothing.
+
+    By the gauge where one was counted, or else by the needle.
+    """
+    if without or not (gauge or needle):
+        return None
+    from knitlog.cli.options import library
+    from knitlog.hands import Work, yarn_per_stitch
+    from knitlog.workbench.hands import learn_hands
+    from knitlog.yarn.gauge import parse_gauge
+    from knitlog.yarn.needles import parse_needle
+
+    hands = learn_hands(library(folder)).hands
+    if not hands.known:
+        return None
+    work = Work(
+        needle_mm=None if needle is None else parse_needle(needle),
+        gauge_stitches_per_cm=None if gauge is None else parse_gauge(gauge).stitches_per_cm,
+        fibre=fibre,
+        stitch_pattern=pattern,
+    )
+    return yarn_per_stitch(hands, work)
 
 
 class Progress:

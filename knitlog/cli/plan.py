@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from knitlog.cli.answers import answer, as_json, estimate_words, numbers_of, several
+from knitlog.cli.history import without_hands, yarn_by_hands
 
 if TYPE_CHECKING:
     from knitlog.drift import Estimate
@@ -64,23 +65,35 @@ def plan() -> None:
     metavar="COUNTS",
     help="Stitches counted from one colour change to the same one again: '127, 127.5'.",
 )
+@click.option("--needle", metavar="SIZE", help="Needle: for what your finished projects say.")
+@click.option("--fibre", metavar="WORD", help="What the yarn is of, in your word: wool.")
+@click.option("--pattern", metavar="WORD", help="The stitch pattern, in your word: plain.")
+@without_hands
 @as_json
+@click.pass_obj
 def plan_yarn(
+    folder: Path | None,
     gauge: str | None,
     repeat_length: str | None,
     pulled_out: str | None,
     between_tags: str | None,
+    needle: str | None,
+    fibre: str | None,
+    pattern: str | None,
     *,
+    without_hands: bool,
     json: bool,
 ) -> None:
     """Say how much yarn a stitch takes, and how sure that is.
 
     From the gauge, from pulling out a counted run of stitches, from counting
-    between two tags on the yarn, or from all of them together.
+    between two tags on the yarn, or from all of them together. Where you have
+    finished projects, a gauge or a needle is read by your own hands.
 
     \b
     Examples:
       knitlog plan yarn --gauge "20 st/10cm"
+      knitlog plan yarn --gauge "20 st/10cm" --needle 4.5mm --fibre wool --pattern plain
       knitlog plan yarn --pulled-out "40=82.1cm, 81.8cm"
       knitlog plan yarn --between-tags "74, 73.5" --repeat-length 60in
     """
@@ -90,7 +103,13 @@ def plan_yarn(
     from knitlog.yarn.gauge import parse_gauge
     from knitlog.yarn.units import parse_length
 
-    if gauge is not None:
+    own = yarn_by_hands(
+        folder, gauge=gauge, needle=needle, fibre=fibre, pattern=pattern, without=without_hands
+    )
+    if own is not None:
+        # the gauge is in it: to count it twice would make too sure
+        ways["your hands" if gauge is None else "gauge and your hands"] = own
+    elif gauge is not None:
         ways["gauge"] = from_gauge(parse_gauge(gauge))
     if pulled_out is not None:
         count, equals, lengths = pulled_out.partition("=")
@@ -135,8 +154,13 @@ def plan_yarn(
 @click.option("--tolerance", default="3", metavar="STITCHES", help="How far off still looks right.")
 @click.option("--target-drift", default="0", metavar="STITCHES", help="For a spiral on purpose.")
 @click.option("--most", type=click.IntRange(min=1), default=8, help="How many to show.")
+@click.option("--fibre", metavar="WORD", help="What the yarn is of, in your word: wool.")
+@click.option("--pattern", metavar="WORD", help="The stitch pattern, in your word: plain.")
+@without_hands
 @as_json
+@click.pass_obj
 def plan_stitches(
+    folder: Path | None,
     yarn_per_stitch: str | None,
     gauge: str | None,
     repeat_length: str | None,
@@ -147,7 +171,10 @@ def plan_stitches(
     tolerance: str,
     target_drift: str,
     most: int,
+    fibre: str | None,
+    pattern: str | None,
     *,
+    without_hands: bool,
     json: bool,
 ) -> None:
     """Find stitch counts that should stack.
@@ -166,8 +193,13 @@ def plan_stitches(
 
     if repeat_length is None:
         raise click.UsageError("Say how long one colour repeat is, with --repeat-length 60in")
+    own = None
+    if yarn_per_stitch is None and gauge is not None:
+        own = yarn_by_hands(
+            folder, gauge=gauge, needle=needle, fibre=fibre, pattern=pattern, without=without_hands
+        )
     question = StitchCountQuestion(
-        yarn_per_stitch=_stitch_yarn(yarn_per_stitch, gauge),
+        yarn_per_stitch=own or _stitch_yarn(yarn_per_stitch, gauge),
         repeat_length_mm=parse_length(repeat_length),
         needle_mm=parse_needle(needle),
         gauge=None if gauge is None else parse_gauge(gauge),

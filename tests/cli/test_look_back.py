@@ -133,3 +133,22 @@ def test_progress_is_told_only_after_a_second(capfd: pytest.CaptureFixture[str])
     out, err = capfd.readouterr()
     assert out == ""
     assert err == "knitlog: drawing ...\nknitlog: read 5 of 20 finished projects ...\n"
+
+
+@pytest.mark.usefixtures("year")
+def test_a_plan_is_read_by_her_own_hands(knitlog: Knitlog) -> None:
+    asked = ("plan", "yarn", "--gauge", "22 st/10cm", "--fibre", "wool", "--pattern", "plain")
+    own = json.loads(knitlog(*asked, "--json").out)
+    anybody = json.loads(knitlog(*asked, "--without-hands", "--json").out)
+    # hers take 4.27 stitch widths where Munden's law has 4.1 (wet relaxed)
+    assert own["yarn_per_stitch_mm"]["low95"] < 42.7 / 2.2 < own["yarn_per_stitch_mm"]["high95"]
+    assert own["yarn_per_stitch_mm"]["mean"] > anybody["yarn_per_stitch_mm"]["mean"]
+    assert own["yarn_per_stitch_mm"]["sd"] < 0.6 * anybody["yarn_per_stitch_mm"]["sd"]
+    assert [w["way"] for w in own["ways"]] == ["gauge and your hands"]
+    assert [w["way"] for w in anybody["ways"]] == ["gauge"]
+    by_needle = json.loads(knitlog("plan", "yarn", "--needle", "4mm", "--json").out)
+    assert [w["way"] for w in by_needle["ways"]] == ["your hands"]
+    found = knitlog("plan", "stitches", "--gauge", "22 st/10cm", "--repeat-length", "60in",
+                    "--needle", "4mm", "--json").out  # fmt: skip
+    # k L / s with her own s, not Munden's
+    assert json.loads(found)["candidates"][0]["stitches"] in range(75, 82)
