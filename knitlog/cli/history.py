@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 import click
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from knitlog.advice import Limits
     from knitlog.drift import Estimate, Prior
     from knitlog.journal.project import ProjectState
 
@@ -24,19 +25,31 @@ without_hands = click.option(
 )
 
 
-def own_prior(
+class Own(TypedDict):
+    """What a look at a project takes from her history."""
+
+    prior: Prior | None
+    limits: Limits | None
+
+
+NOTHING: Own = {"prior": None, "limits": None}
+
+
+def own_history(
     folder: Path | None, state: ProjectState, *, without: bool, progress: Progress | None = None
-) -> Prior | None:
-    """Return what the finished projects of the folder say of ``state``; None for nothing."""
+) -> Own:
+    """Return what the finished projects of the folder say of ``state``."""
     if without:
-        return None
+        return NOTHING
     from knitlog.cli.options import library
-    from knitlog.workbench.hands import learn_hands, prior_of
+    from knitlog.workbench.hands import learn_hands, limits_of, prior_of
 
     hands = learn_hands(
         library(folder), besides=state.slug, progress=progress.counted if progress else None
     ).hands
-    return prior_of(hands, state) if hands.known else None
+    if not hands.known:
+        return NOTHING
+    return {"prior": prior_of(hands, state), "limits": limits_of(hands)}
 
 
 def yarn_by_hands(

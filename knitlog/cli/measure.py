@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from knitlog.cli.guard import BAD_INPUT, DONE, complain, explain
-from knitlog.cli.history import own_prior, without_hands
+from knitlog.cli.history import NOTHING, own_history, without_hands
 from knitlog.cli.options import fact_options, library
 
 if TYPE_CHECKING:
@@ -126,8 +126,8 @@ def _each(
             state = state_of(folder, file, facts)
             # a file is measured by itself; a project of hers starts from her history
             own = not Path(file).exists()
-            prior = own_prior(folder, state, without=without) if own else None
-            view = look(state, with_advice=advice, prior=prior)
+            past = own_history(folder, state, without=without) if own else NOTHING
+            view = look(state, with_advice=advice, **past)
         except (ValueError, OSError, click.ClickException) as error:
             code, sentence = explain(error)
             complain(sentence if file in sentence else f"{file}: {sentence}")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from knitlog.cli.history import own_prior, without_hands
+from knitlog.cli.history import own_history, without_hands
 from knitlog.cli.options import fact_options, library, project_argument
 
 if TYPE_CHECKING:
@@ -116,8 +116,8 @@ def show(folder: Path | None, project: str, *, without_hands: bool) -> None:
     from knitlog.workbench import look
 
     state = library(folder).open(project).state
-    prior = own_prior(folder, state, without=without_hands)
-    say(state_lines(look(state, prior=prior)))
+    past = own_history(folder, state, without=without_hands)
+    say(state_lines(look(state, **past)))
 
 
 @click.command("settings")

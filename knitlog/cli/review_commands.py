@@ -9,7 +9,7 @@ import click
 
 from knitlog.cli.answers import as_json
 from knitlog.cli.guard import DONE, FAILED, complain
-from knitlog.cli.history import Progress, own_prior, progress_option, without_hands
+from knitlog.cli.history import NOTHING, Progress, own_history, progress_option, without_hands
 from knitlog.cli.options import library, project_argument
 
 if TYPE_CHECKING:
@@ -247,8 +247,8 @@ def _reviewed(
 
     state: ProjectState = state_of(folder, name, {})
     own = not Path(name).exists()
-    prior = own_prior(folder, state, without=without, progress=progress) if own else None
-    return look_back(state, prior=prior)
+    past = own_history(folder, state, without=without, progress=progress) if own else NOTHING
+    return look_back(state, prior=past["prior"])
 
 
 def _write_page(path: Path, page: str, what: str) -> None:

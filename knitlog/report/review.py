@@ -101,7 +101,7 @@ class Review:
 def review(state: ProjectState, *, prior: Prior | None = None) -> Review:
     """Look back on a project.
 
-    ``prior``: what past projects say (see :func:`knitlog.workbench.hands.prior_for`).
+    ``prior``: what past projects say (see :func:`knitlog.workbench.hands.prior_of`).
     Never raises for a readable project: without rounds, what rests on them is None or empty.
     """
     from knitlog.workbench import look

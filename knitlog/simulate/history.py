@@ -145,7 +145,8 @@ CHAPTERS: tuple[Chapter, ...] = (
         notes=(
             (
                 9,
-                "Colours running back; eased with the needle, over a hand's width. It never takes quite enough.",
+                "Colours running back; eased with the needle, over a hand's width. "
+                "It never takes quite enough.",
             ),
         ),
     ),

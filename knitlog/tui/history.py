@@ -10,6 +10,7 @@ import threading
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from knitlog.advice import Limits
     from knitlog.drift import Prior
     from knitlog.journal.library import Library
     from knitlog.journal.project import ProjectState
@@ -60,6 +61,20 @@ class History:
             hands = self.hands(state.slug if state.finished else None).hands
             self._priors[facts] = prior_of(hands, state) if hands.known else None
         return self._priors[facts]
+
+    def limits(self, state: ProjectState) -> Limits | None:
+        """Return how far her fixes go and miss; None for the usual.
+
+        Raises:
+            JournalError: the folder cannot be read.
+
+        """
+        if self.without:
+            return None
+        from knitlog.workbench.hands import limits_of
+
+        hands = self.hands(state.slug if state.finished else None).hands
+        return limits_of(hands) if hands.fixes else None
 
     def forget(self) -> None:
         """Learn anew when next asked: a project has been finished, say."""

@@ -16,6 +16,7 @@ from knitlog.journal.project import to_drift_log
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
+    from knitlog.advice import Limits
     from knitlog.drift import Prior
     from knitlog.hands import Begun, FinishedProject, Hands, Work
     from knitlog.journal.library import Library
@@ -131,12 +132,8 @@ def prior_of(hands: Hands, state: ProjectState) -> Prior:
     return to_prior(hands, work_of(state), begun_of(state))
 
 
-def prior_for(library: Library, state: ProjectState, *, without: bool = False) -> Prior | None:
-    """Return what past projects say of ``state``; None where they say nothing.
+def limits_of(hands: Hands) -> Limits:
+    """Return how far her fixes go and miss, for the advice."""
+    from knitlog.hands import to_limits
 
-    Raises:
-        JournalError: the folder cannot be read.
-
-    """
-    hands = learn_hands(library, besides=state.slug, without=without).hands
-    return prior_of(hands, state) if hands.known else None
+    return to_limits(hands)

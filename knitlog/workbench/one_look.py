@@ -9,7 +9,7 @@ from knitlog.journal.project import ProjectState, to_drift_log
 from knitlog.workbench.verdicts import Question, Tone, nothing_yet, questions, verdict
 
 if TYPE_CHECKING:
-    from knitlog.advice import Advice, Costs, Situation
+    from knitlog.advice import Advice, Costs, Limits, Situation
     from knitlog.drift import DriftFit, DriftLog, Prior
 
 
@@ -42,14 +42,16 @@ def look(
     seed: int = 0,
     costs: Costs | None = None,
     prior: Prior | None = None,
+    limits: Limits | None = None,
 ) -> Look:
     """Fit a project and say what it means.
 
     ``with_advice=False`` leaves the advice out (quicker: nothing is simulated).
     ``seed`` makes the advice's simulation repeatable; ``costs`` are the knitter's own,
     or the usual ones; ``prior`` is what her past projects say (see
-    :func:`knitlog.workbench.hands.prior_for`), or the usual belief.  Never raises for a
-    readable project: what cannot be fitted is told in ``problems``.
+    :func:`knitlog.workbench.hands.prior_of`), or the usual belief; ``limits`` how far her
+    fixes go and miss.  Never raises for a readable project: what cannot be fitted is told in
+    ``problems``.
     """
     problems = [problem.sentence for problem in state.problems]
     log = to_drift_log(state) if state.entries else None
@@ -75,14 +77,21 @@ def look(
     if with_advice and not state.finished:
         from knitlog.advice import advise
 
-        advice = advise(situation(state, fitted, costs=costs), seed=seed)
+        advice = advise(situation(state, fitted, costs=costs, limits=limits), seed=seed)
     said, tone = verdict(state, fitted)
     return Look(state, log, fitted, advice, said, tone, questions(fitted), tuple(problems))
 
 
-def situation(state: ProjectState, fit: DriftFit, *, costs: Costs | None = None) -> Situation:
+def situation(
+    state: ProjectState,
+    fit: DriftFit,
+    *,
+    costs: Costs | None = None,
+    limits: Limits | None = None,
+) -> Situation:
     """What the advice needs to know: the fit, and the project's facts as they stand now."""
     from knitlog.advice import Costs as UsualCosts
+    from knitlog.advice import Limits as UsualLimits
     from knitlog.advice import Situation as Described
 
     facts = state.facts
@@ -100,4 +109,5 @@ def situation(state: ProjectState, fit: DriftFit, *, costs: Costs | None = None)
         max_size_change_percent=facts.max_size_change_percent,
         yarn_thickness_mm=facts.yarn_thickness_mm,
         costs=costs or UsualCosts(),
+        limits=limits or UsualLimits(),
     )

@@ -3,7 +3,6 @@
 import random
 from collections.abc import Callable
 from pathlib import Path
-from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -12,6 +11,7 @@ from textual.keys import _character_to_key
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
+from knitlog.advice import Advice, Option, Remedy
 from knitlog.journal import actions
 from knitlog.journal.facts import make_facts
 from knitlog.journal.library import Library
@@ -55,8 +55,8 @@ def hut_hat(library: Library) -> Callable[..., Path]:
     return make
 
 
-def option(remedy: str, title: str, **values: Any) -> SimpleNamespace:
-    usual = {
+def option(remedy: str, title: str, **values: Any) -> Option:
+    usual: dict[str, Any] = {
         "details": {},
         "share_in_tolerance": 0.5,
         "expected_fixes": 1.0,
@@ -66,10 +66,10 @@ def option(remedy: str, title: str, **values: Any) -> SimpleNamespace:
         "reason": "",
         "expected_cost": 10.0,
     }
-    return SimpleNamespace(remedy=remedy, title=title, **{**usual, **values})
+    return Option(remedy=Remedy(remedy), title=title, **{**usual, **values})
 
 
-def canned_advice() -> SimpleNamespace:
+def canned_advice() -> Advice:
     """Advice as the advice room gives it, made up so that no test waits for a simulation."""
     stitches = option(
         "change stitch count", "Change to 132 stitches", details={"stitches": 132}, minutes=5.0
@@ -77,22 +77,21 @@ def canned_advice() -> SimpleNamespace:
     needle = option("change needle", "Change to 5 mm needles", details={"needle_mm": 5.0})
     carry_on = option("carry on", "Carry on", share_in_tolerance=0.1)
     rip = option("rip back", "Rip back", feasible=False, reason="More than a hand can take up.")
-    return SimpleNamespace(
+    return Advice(
         recommended=stitches,
         options=(stitches, needle, carry_on, rip),
         why="132 stitches take up one repeat at your tension.",
         would_change="A slide under 1 a round.",
         look_again_round=19,
-        steps=("Increase 4 stitches in the next round, 32 apart.", "Knit on."),
+        steps=("Increase 4 stitches in the next round, 32 apart.", "Look again at round 19."),
     )
 
 
 @pytest.fixture
-def advised(monkeypatch: pytest.MonkeyPatch) -> SimpleNamespace:
+def advised(monkeypatch: pytest.MonkeyPatch) -> Advice:
     """The advice is made up; the journal and the fit are the real ones."""
     advice = canned_advice()
-    monkeypatch.setattr("knitlog.workbench.situation", lambda state, fit: None)
-    monkeypatch.setattr("knitlog.advice.advise", lambda situation: advice, raising=False)
+    monkeypatch.setattr("knitlog.advice.advise", lambda situation, previous=None: advice)
     return advice
 
 

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from knitlog.advice import Advice
 from knitlog.drift.result import Estimate, Forecast, OffsetPath, StintDrift, Suspect
 from knitlog.journal import actions
 from knitlog.journal.facts import make_facts
@@ -118,7 +119,7 @@ def _forecast(rounds_ahead: int) -> Forecast:
     return Forecast(ROUNDS + ahead, mean, sd, mean - 1.96 * sd, mean + 1.96 * sd)
 
 
-def advice() -> SimpleNamespace:
+def advice() -> Advice:
     """What to do, made up."""
     rip = option(
         "rip back",
@@ -148,7 +149,7 @@ def advice() -> SimpleNamespace:
     needle = option(
         "change needle", "Change needle", feasible=False, reason="The drift is in line already."
     )
-    return SimpleNamespace(
+    return Advice(
         recommended=ease,
         options=(ease, rip, count, carry, needle),
         why="The slide has stopped, so what is eased back stays back.",
@@ -158,6 +159,7 @@ def advice() -> SimpleNamespace:
             "With a tapestry needle, draw the yarn back through the last 39 stitches, a third "
             "of a stitch from each.",
             "Knit round 23 and do it once more.",
+            "Look again at round 27.",
         ),
     )
 
@@ -165,8 +167,8 @@ def advice() -> SimpleNamespace:
 def freeze(monkeypatch: pytest.MonkeyPatch) -> None:
     """Put the story's numbers in the place of the fit and the advice, and stop the clock."""
     monkeypatch.setattr("knitlog.workbench.look", look)
-    monkeypatch.setattr("knitlog.workbench.situation", lambda state, fit: None)
-    monkeypatch.setattr("knitlog.advice.advise", lambda situation: advice(), raising=False)
+    monkeypatch.setattr("knitlog.workbench.situation", lambda state, fit, **_: None)
+    monkeypatch.setattr("knitlog.advice.advise", lambda situation, previous=None: advice())
     tomorrow = EVENING + timedelta(days=1)
     monkeypatch.setattr("knitlog.tui.screens.projects.now", lambda: tomorrow)
 

@@ -40,6 +40,7 @@ from knitlog.tui.words import places, plain
 from knitlog.workbench import Look
 
 if TYPE_CHECKING:
+    from knitlog.advice import Limits, Remedy
     from knitlog.drift import Prior
     from knitlog.journal.events import Position
     from knitlog.journal.project import ProjectState
@@ -105,6 +106,7 @@ class NeedlesScreen(DeedsScreen):
     def __init__(self, project: OpenProject, *, follow_every: float = 1.0) -> None:
         super().__init__(project)
         self._follow_every = follow_every
+        self._advised: Remedy | None = None
         self._trouble = ""
 
     def compose(self) -> ComposeResult:
@@ -161,7 +163,8 @@ class NeedlesScreen(DeedsScreen):
     def _work_out(self, state: ProjectState) -> None:
         """Fit, show; then ask for advice, show: the verdict need not wait for the advice."""
         worker = get_current_worker()
-        view = workbench.look(state, with_advice=False, prior=self._prior(state))
+        prior, limits = self._past(state)
+        view = workbench.look(state, with_advice=False, prior=prior)
         chart = gather(view)
         if worker.is_cancelled:
             return
@@ -171,19 +174,22 @@ class NeedlesScreen(DeedsScreen):
         from knitlog.advice import advise
 
         try:
-            view = replace(view, advice=advise(workbench.situation(state, view.fit)))
+            situation = workbench.situation(state, view.fit, limits=limits)
+            view = replace(view, advice=advise(situation, previous=self._advised))
         except ValueError as error:  # one sentence, such as a cost that cannot be
             view = replace(view, problems=(*view.problems, str(error)))
         if not worker.is_cancelled:
             self.app.call_from_thread(self._show_view, view, None)
 
-    def _prior(self, state: ProjectState) -> Prior | None:
+    def _past(self, state: ProjectState) -> tuple[Prior | None, Limits | None]:
         """What her finished projects say of this one; a folder that cannot be read says nothing."""
         history: History | None = getattr(self.app, "history", None)
         try:
-            return None if history is None else history.prior(state)
+            return (
+                (None, None) if history is None else (history.prior(state), history.limits(state))
+            )
         except JournalError:
-            return None
+            return None, None
 
     def _show_view(self, view: Look, chart: ChartData | None) -> None:
         if view.state is not self.project.state:
@@ -191,6 +197,8 @@ class NeedlesScreen(DeedsScreen):
         if not self.query("#headline"):
             return  # the screen is being left
         self._view = view
+        if view.advice is not None:
+            self._advised = view.advice.recommended.remedy
         self.query_one(Verdict).show(headlines(view), view.verdict, mood(view))
         self.query_one(AdviceCard).show(view)
         if chart is not None:
