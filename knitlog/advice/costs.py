@@ -1,0 +1,41 @@
+"""What a remedy costs, in minutes, and what a round of colours out of place is worth.
+
+Advice weighs work against looks, so both need one measure: the knitter's minutes.
+The defaults are common practice, no source; each is hers to set, and they are shown
+beside the advice.
+"""
+
+from dataclasses import dataclass, fields
+from math import isfinite
+
+
+class CostsError(ValueError):
+    """A cost that cannot be."""
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """Minutes of work for each remedy (common practice, no source)."""
+
+    tapestry_fix_minutes: float = 6.0
+    """Evening out the yarn over the stitches just worked with a tapestry needle, once."""
+    rip_start_minutes: float = 1.0
+    """Ripping back and finding the place again, however few the stitches."""
+    ripped_stitch_minutes: float = 0.15
+    """Ripping one stitch back, picking it up and knitting it again."""
+    needle_change_minutes: float = 4.0
+    """Finding the other needle and knitting one round over onto it."""
+    count_change_minutes: float = 3.0
+    """Counting out where the increases or decreases go, once."""
+    count_change_minutes_per_stitch: float = 0.5
+    """Each stitch added or taken away."""
+    round_out_of_tolerance_minutes: float = 2.0
+    """What one round out of tolerance is worth: the work the knitter would give to have it
+    in place."""
+
+    def __post_init__(self) -> None:
+        for item in fields(self):
+            value = getattr(self, item.name)
+            if not (isfinite(value) and 0 <= value <= 10_000):
+                name = item.name.replace("_", " ")
+                raise CostsError(f"The cost '{name}' is {value:g}: type 0 or more minutes.")

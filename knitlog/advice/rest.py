@@ -1,0 +1,152 @@
+"""What the rest of a project costs, in each way the truth may be.
+
+Worked out backwards from the last round (dynamic programming; Bellman, Dynamic
+Programming, 1957).  Before each round the knitter may change her way of working c, take
+offset out, both, or neither; the round is then knitted and lies in tolerance or not.
+With o the offset and d the drift of the way of working,
+
+    after(o, c) = E[ cost of a round out of tolerance at o' + V(o', c) ],
+                  o' = o + d[c] + tension noise
+    settled(o, c) = least of  after(o, c)
+                              minutes of a fix of x + after(o - x + miss, c)
+    V(o, c) = least over c' of  minutes of changing c to c' + settled(o, c')
+
+A change is worked partly in the old way: the colour change logged at a share h of the
+round feels h of it in its first round.  In u = o + (1 - h) d[c] a change moves nothing,
+so the tables are kept in u.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from knitlog.advice.fixes import FixWay
+from knitlog.advice.limits import Limits
+from knitlog.advice.shares import chance_outside, spreading
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+STEP = 0.5
+"""Stitches between neighbours on the grid of u."""
+LONGEST = 32
+"""Rounds worked out one by one; each further round adds what the last one added."""
+FIX_SIZES = np.array([1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0])
+"""Fixes weighed in later rounds, stitches either way."""
+_LARGE = 4.0
+"""From this size on a fix misses as a large one, stitches."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What the rest of a project turns on."""
+
+    drift: FloatArray
+    """Shape (C, S): ways of working by truths, stitches/round."""
+    change_minutes: FloatArray
+    """From row to column, shape (C, C)."""
+    home_share: float
+    """How far into the round the logged colour change lies, 0 to 1."""
+    tolerance: float
+    tension_sd: float
+    offset_sd: float
+    """How well the offset is known when it is judged, stitches."""
+    ways: tuple[FixWay, ...]
+    round_out_minutes: float
+    limits: Limits
+    offset_now: float
+    """Stitches; how far the grid must reach."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """The tables, by rounds left, way of working, truth and u."""
+
+    scene: Scene
+    u: FloatArray
+    """Grid, stitches, shape (U,)."""
+    shift: FloatArray
+    """(1 - h) d, shape (C, S): u less the offset."""
+    after: FloatArray
+    """With r + 1 rounds left, once all is decided, minutes, shape (R, C, S, U)."""
+    settled: FloatArray
+    """With r + 1 rounds left, the way of working decided, shape (R, C, S, U)."""
+    value: FloatArray
+    """With r + 1 rounds left, nothing decided, shape (R, C, S, U)."""
+
+    def after_with(self, rounds_left: int) -> FloatArray:
+        """Return ``after`` with ``rounds_left`` to knit, shape (C, S, U)."""
+        longest = len(self.after)
+        if rounds_left <= 0:
+            return np.zeros(self.after.shape[1:])
+        if rounds_left <= longest:
+            found: FloatArray = self.after[rounds_left - 1]
+            return found
+        # far from the end every further round costs the same again
+        gain = self.after[-1] - self.after[-2]
+        beyond: FloatArray = self.after[-1] + (rounds_left - longest) * gain
+        return beyond
+
+    def place(self, u: FloatArray) -> tuple[IntArray, FloatArray]:
+        """Return index and fraction of ``u`` on the grid; the edge's beyond it."""
+        at = np.clip((u - self.u[0]) / STEP, 0.0, len(self.u) - 1.0)
+        low = np.minimum(at.astype(np.int64), len(self.u) - 2)
+        return low, at - low
+
+
+def fix_minutes(ways: tuple[FixWay, ...], taken_out: FloatArray) -> FloatArray:
+    """Return the work of the cheaper way that can take out so much, minutes."""
+    least: FloatArray = np.min([way.minutes(taken_out) for way in ways], axis=0)
+    return least
+
+
+def rest_of_project(scene: Scene, rounds_left: int) -> Rest:
+    """Work out the tables for up to ``rounds_left`` rounds; at least one."""
+    n_ways, n_truths = scene.drift.shape
+    shift = (1 - scene.home_share) * scene.drift
+    reach = max(abs(scene.offset_now) + abs(shift[0]).max() + 3.0, scene.tolerance + 9.0)
+    reach = STEP * np.ceil(min(reach, 30.0) / STEP)
+    u = np.arange(-reach, reach + STEP / 2, STEP)
+    n = len(u)
+    shape = (n_ways, n_truths, n)
+    outside = scene.round_out_minutes * chance_outside(
+        u - shift[:, :, None], scene.tolerance, scene.offset_sd, STEP
+    )
+    # sliding by part of a step blurs by up to STEP^2 / 4; on average two thirds of that
+    noise_sd = np.sqrt(max(scene.tension_sd**2 - STEP**2 / 6, 0.01))
+    noise = spreading(n, noise_sd, STEP)
+    small = spreading(n, scene.limits.miss(2.5), STEP)
+    large = spreading(n, scene.limits.miss(7.0), STEP)
+    at = np.clip(np.arange(n) + scene.drift[:, :, None] / STEP, 0, n - 1)
+    low = np.minimum(at.astype(np.int64), n - 2)
+    part = at - low
+    low += (np.arange(n_ways * n_truths) * n).reshape(n_ways, n_truths, 1)
+    fixes = [
+        (round(x / STEP), x < _LARGE, minutes)
+        for x, minutes in zip(FIX_SIZES, fix_minutes(scene.ways, FIX_SIZES), strict=True)
+        if np.isfinite(minutes) and x / STEP < n
+    ]
+    longest = min(max(rounds_left, 1), LONGEST)
+    after = np.empty((longest, *shape))
+    settled = np.empty_like(after)
+    value = np.empty_like(after)
+    ahead = np.zeros(shape)
+    change = scene.change_minutes[:, :, None, None]
+    for r in range(longest):
+        # o' = o + d + noise: average over the noise, then slide by the drift
+        noisy = ((ahead + outside).reshape(-1, n) @ noise).reshape(-1)
+        here = after[r]
+        here[...] = noisy[low] * (1 - part) + noisy[low + 1] * part
+        flat = here.reshape(-1, n)
+        landed_small = (flat @ small).reshape(shape)
+        landed_large = (flat @ large).reshape(shape)
+        best = settled[r]
+        best[...] = here
+        for k, is_small, minutes in fixes:
+            landed = (landed_small if is_small else landed_large) + minutes
+            np.minimum(best[:, :, k:], landed[:, :, :-k], out=best[:, :, k:])
+            np.minimum(best[:, :, :-k], landed[:, :, k:], out=best[:, :, :-k])
+        ahead = (change + best[None]).min(axis=1)
+        value[r] = ahead
+    return Rest(scene, u, shift, after, settled, value)

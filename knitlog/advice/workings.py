@@ -1,0 +1,127 @@
+"""The ways of working open to the knitter: a needle and a stitch count.
+
+Limits are kept here: needles she owns, the stitch pattern's multiple, and how far the
+finished size may change from what was cast on.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from knitlog.advice.belief import Belief
+from knitlog.advice.costs import Costs
+from knitlog.advice.situation import Situation
+from knitlog.advice.turns import Turn, needle_answer, turn_now, turn_on
+from knitlog.drift.response import yarn_thickness_mm
+
+_MOST = 8
+"""Ways of working weighed at once."""
+_NEIGHBOURS = {1: 6, 2: 5, 3: 4, 4: 4}
+"""Stitch counts about the one that would stop the drift, by multiple; 3 for larger."""
+
+
+@dataclass(frozen=True, slots=True)
+class Working:
+    """A needle and a stitch count."""
+
+    needle_mm: float | None
+    stitches: int
+    turn: Turn
+    """Stitches one turn of the colours makes on this needle."""
+    size_change_percent: float
+    """Finished width against what was cast on, %."""
+
+    def drift(self, target: float) -> float:
+        """Return the expected drift less the target, stitches/round."""
+        return self.turn.mean - self.stitches - target
+
+
+@dataclass(frozen=True, slots=True)
+class Workings:
+    """The ways of working weighed: the present one first."""
+
+    open: tuple[Working, ...]
+    too_big: tuple[Working, ...]
+    """Other needles' best that the size limit forbids."""
+
+
+def size_change_percent(situation: Situation, needle_mm: float | None, stitches: int) -> float:
+    """Return how much wider than cast on the work becomes, %.
+
+    Width is stitches times stitch width, and a stitch is as much wider as its loop is
+    longer (Munden: wales per length = K / loop length).
+    """
+    log = situation.fit.log
+    first = log.stints[0]
+    wider = 1.0
+    if first.needle_mm and needle_mm:
+        y = yarn_thickness_mm(log)
+        wider = (needle_mm + y) / (first.needle_mm + y)
+    return 100 * (stitches / first.stitches * wider - 1)
+
+
+def workings(situation: Situation, belief: Belief) -> Workings:
+    """Return the ways of working worth weighing."""
+    fit, target = situation.fit, situation.fit.log.target_drift
+    now = turn_now(fit, belief, situation.stitches)
+    turns: dict[float | None, Turn] = {situation.needle_mm: now}
+    if situation.needle_mm is not None:
+        thickness = yarn_thickness_mm(fit.log)
+        answer = needle_answer(fit.stint_drifts, fit.prior, thickness)
+        for needle in sorted(set(situation.needles_owned_mm)):
+            if needle != situation.needle_mm:
+                turns[needle] = turn_on(fit, now, situation.needle_mm, needle, answer)
+    found = {(situation.needle_mm, situation.stitches)}
+    present = _working(situation, situation.needle_mm, situation.stitches, now)
+    others: list[Working] = []
+    too_big: list[Working] = []
+    for size, turn in turns.items():
+        for count in _counts(situation, turn.mean - target, len(turns)):
+            if (size, count) in found:
+                continue
+            found.add((size, count))
+            working = _working(situation, size, count, turn)
+            # what is no worse than now is not forbidden for being too big already
+            most = max(situation.size_limit_percent, abs(present.size_change_percent))
+            fits = abs(working.size_change_percent) <= most + 1e-9
+            (others if fits else too_big).append(working)
+    others.sort(key=lambda w: abs(w.drift(target)))
+    # the best on each needle, then whatever comes nearest to no drift
+    best: dict[float | None, Working] = {w.needle_mm: w for w in reversed(others)}
+    rest = [w for w in others if w not in best.values()]
+    kept = [*best.values(), *rest][: _MOST - 1]
+    return Workings((present, *kept), tuple(too_big))
+
+
+def _counts(situation: Situation, wanted: float, needles: int) -> tuple[int, ...]:
+    now, multiple = situation.stitches, situation.multiple
+    if multiple == 0:
+        return (now,)
+    most = _NEIGHBOURS.get(multiple, 3)
+    if needles > 2:
+        most = min(most, 3)
+    # counts the pattern allows, as far from the present one as whole multiples go
+    nearest = round((wanted - now) / multiple)
+    steps = np.array(
+        sorted(
+            range(nearest - most, nearest + most + 1),
+            key=lambda k: (abs(now + k * multiple - wanted), k),
+        )
+    )
+    counts = [now + int(k) * multiple for k in steps[:most]]
+    return tuple(c for c in (now, *counts) if c >= 2)
+
+
+def _working(situation: Situation, needle_mm: float | None, stitches: int, turn: Turn) -> Working:
+    return Working(needle_mm, stitches, turn, size_change_percent(situation, needle_mm, stitches))
+
+
+def change_minutes(old: Working, new: Working, costs: Costs) -> float:
+    """Return the work of going from one way of working to another, minutes."""
+    minutes = 0.0
+    if old.needle_mm != new.needle_mm:
+        minutes += costs.needle_change_minutes
+    step = abs(new.stitches - old.stitches)
+    if step:
+        minutes += costs.count_change_minutes + costs.count_change_minutes_per_stitch * step
+    return minutes
