@@ -103,6 +103,11 @@ def _homes(text: str) -> dict[int, float]:
     return homes
 
 
+def _multiple(text: str) -> int:
+    """Read a stitch pattern's multiple; ``fixed`` (or 0) is a count that cannot change."""
+    return 0 if text.strip().lower() == "fixed" else parse_whole(text, "8, or fixed")
+
+
 _READERS: Mapping[str, tuple[str, Callable[[str], Any]]] = {
     "name": ("name", str),
     "about": ("about", str),
@@ -113,7 +118,7 @@ _READERS: Mapping[str, tuple[str, Callable[[str], Any]]] = {
     "gauge": ("", parse_gauge),
     "rounds": ("planned_rounds", lambda text: parse_whole(text, "60")),
     "tolerance": ("tolerance", _stitches),
-    "multiple": ("multiple", lambda text: parse_whole(text, "8")),
+    "multiple": ("multiple", _multiple),
     "flat": ("flat", _yes_or_no),
     "target-drift": ("target_drift", _stitches),
     "home": ("homes", _homes),
@@ -190,7 +195,7 @@ def fact_lines(facts: ProjectFacts) -> Iterable[tuple[str, str]]:
         yield "rounds", str(facts.planned_rounds)
     yield "tolerance", format_number(facts.tolerance)
     if facts.multiple != 1:
-        yield "multiple", str(facts.multiple)
+        yield "multiple", str(facts.multiple or "fixed")
     if facts.flat:
         yield "flat", "yes"
     if facts.target_drift:

@@ -56,7 +56,7 @@ Repeats = Annotated[float, Field(gt=0, le=100)]
 RepeatLength = Annotated[float, Field(ge=10, le=1_000_000)]
 PerCm = Annotated[float, Field(ge=0.05, le=40)]
 Tolerance = Annotated[float, Field(gt=0, le=MOST_STITCHES)]
-Multiple = Annotated[int, Field(ge=1, le=MOST_STITCHES)]
+Multiple = Annotated[int, Field(ge=0, le=MOST_STITCHES)]
 Drift = Annotated[float, Field(ge=-1000, le=1000)]
 Thickness = Annotated[float, Field(ge=0.05, le=60)]
 Percent = Annotated[float, Field(ge=0, le=100)]
@@ -94,7 +94,7 @@ class ProjectFacts(Frozen):
     tolerance: Tolerance = 3.0
     """Offset the knitter puts up with, stitches either way."""
     multiple: Multiple = 1
-    """Stitch pattern multiple: a stitch count must be divisible by it."""
+    """Stitch pattern multiple: a stitch count must be divisible by it; 0 if it cannot change."""
     needles_owned_mm: Needles = ()
     """Needle sizes at hand, mm; empty if not said."""
     flat: bool = False

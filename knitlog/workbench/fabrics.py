@@ -378,6 +378,8 @@ def _best_needle(state: ProjectState, fit: DriftFit) -> tuple[float | None, str]
 def _best_count(state: ProjectState, drift: float) -> int:
     """The stitch count with the least drift left that the pattern allows."""
     step = state.facts.multiple
+    if step == 0:
+        return state.stitches
     # N2 + d2 = N + d, in whole multiples from the present count
     steps = round((drift - state.facts.target_drift) / step)
     while state.stitches + steps * step < 2:

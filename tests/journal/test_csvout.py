@@ -61,7 +61,7 @@ FACTS = st.builds(
     gauge_stitches_per_cm=st.none(),
     planned_rounds=maybe(st.integers(1, 100_000)),
     tolerance=number(0.1, 10_000),
-    multiple=st.integers(1, 40),
+    multiple=st.integers(0, 40),
     needles_owned_mm=st.lists(number(0.5, 40), max_size=4, unique=True).map(
         lambda needles: tuple(sorted(needles))
     ),

@@ -22,6 +22,8 @@ from knitlog.journal.factkeys import format_number, parse_number
         ("tolerance", "2,5 stitches", {"tolerance": 2.5}),
         ("tolerance", "3 st", {"tolerance": 3.0}),
         ("multiple", "8", {"multiple": 8}),
+        ("multiple", "fixed", {"multiple": 0}),
+        ("multiple", "0", {"multiple": 0}),
         ("flat", "Yes", {"flat": True}),
         ("target-drift", "-0.5", {"target_drift": -0.5}),
         ("home", "37", {"homes": {1: 37.0}}),
