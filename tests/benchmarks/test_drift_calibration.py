@@ -90,7 +90,7 @@ def test_the_whole_calibration_table():
 def test_the_whole_miscount_table():
     print("\n| rounds | drift moved < sd / 2 | named | wrongly named |\n| --- | --- | --- | --- |")
     for rounds in (8, 15, 40):
-        c = miscount_trial(rounds, LOGS)
+        c = miscount_trial(rounds, LOGS // 2)
         print(f"| {rounds} | {c.moved_little:.3f} | {c.named:.3f} | {c.wrongly_named:.4f} |")
         if rounds >= 15:
             assert c.moved_little >= 0.95
@@ -104,7 +104,7 @@ def test_the_whole_break_table():
         "\n| --- | --- | --- | --- | --- |"
     )
     for change in (1.0, 2.0, 3.0):
-        c = break_trial(change, 500)
+        c = break_trial(change, 400)
         print(
             f"| {change:g} | {c.false_alarms:.3f} | {c.found:.3f} "
             f"| {c.chart_false_alarms:.3f} | {c.chart_found:.3f} |",
@@ -120,7 +120,7 @@ def test_the_whole_stint_table():
         "| --- | --- | --- | --- | --- |"
     )
     for kind, after in product(("needle", "count"), (1, 2, 3, 4, 5)):
-        c = stint_trial(kind, after, LOGS)
+        c = stint_trial(kind, after, LOGS // 2)
         print(f"| {kind} | {after} | {c.error:.3f} | {c.error_afresh:.3f} | {c.covered:.3f} |")
         assert c.error < c.error_afresh
 
@@ -134,7 +134,7 @@ def test_the_whole_unwrapping_table():
     for (stitches, repeats), rounds, missing in product(
         ((64, 1), (128, 1), (128, 2), (240, 1), (240, 3)), (5, 8, 15, 40), (0.0, 0.2)
     ):
-        c = unwrap_trial(stitches, repeats, rounds, LOGS, missing)
+        c = unwrap_trial(stitches, repeats, rounds, LOGS // 4, missing)
         print(
             f"| {stitches} | {repeats} | {rounds} | {missing:g} | {c.wrong:.4f} "
             f"| {c.wrong_unasked:.4f} |",
