@@ -60,7 +60,7 @@ def choice_of(option: Option) -> Choice | None:
         return None
     return Choice(
         option.title,
-        how=RIP_BACK if RIP_BACK in str(option.remedy) else TAPESTRY,
+        how=str(details.get("fix_by", option.remedy)),
         taken_out=None if taken_out is None else float(taken_out),
         over_stitches=None if over is None else float(over),
         needle_mm=None if needle is None else float(needle),

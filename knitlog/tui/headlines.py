@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from knitlog.tui.fix_choices import choice_of
+from knitlog.tui.fix_choices import RIP_BACK, choice_of
+from knitlog.tui.words import plain
 from knitlog.workbench import Tone
 
 if TYPE_CHECKING:
@@ -24,36 +25,60 @@ _BY_TONE = {
     Tone.DONE: "finished",
 }
 _BY_REMEDY = {
-    "carry on": "keep watch",
+    "carry on": "carry on",
     "tapestry needle": "tapestry needle",
     "rip back": "rip back",
     "change needle": "change needle",
     "change stitch count": "change stitches",
-    "knit more rounds first": "not sure yet",
+    "knit more rounds first": "knit on first",
 }
+_WAIT_AND_SEE = ("carry on", "knit more rounds first")
 _MOODS = {Tone.IN_LINE: "calm", Tone.UNCLEAR: "watch", Tone.WATCH: "watch", Tone.ACT: "act"}
 
 
 def headlines(view: Look) -> tuple[str, ...]:
-    """A few words for what to do now: the fullest first, for whichever there is room."""
-    if view.tone is Tone.ACT and view.advice is not None:
-        return _what_to_do(view.advice.recommended)
+    """A few words for what to do now: the fullest first, for whichever there is room.
+
+    What the advice says to do comes first; where it says to do nothing yet, how the
+    colours stand.
+    """
+    advice = view.advice
+    if advice is not None and (_something_to_do(view) or view.tone is Tone.ACT):
+        return _what_to_do(advice.recommended)
     if view.tone is Tone.WAITING and not view.state.entries:
         return ("begin",)
     return (_BY_TONE[view.tone],)
 
 
+def mood(view: Look) -> str:
+    """Which colour goes with it: calm, watch, act or waiting."""
+    if _something_to_do(view):
+        return "act"
+    mood = _MOODS.get(view.tone, "waiting")
+    return "watch" if mood == "act" and view.advice is not None else mood
+
+
+def _something_to_do(view: Look) -> bool:
+    return view.advice is not None and str(view.advice.recommended.remedy) not in _WAIT_AND_SEE
+
+
 def _what_to_do(option: Option) -> tuple[str, ...]:
     words = [option.title]
     choice = choice_of(option)
-    if choice is not None and choice.stitches is not None:
-        words.append(f"to {choice.stitches} stitches")
-    elif choice is not None and choice.needle_mm is not None:
+    waiting = option.details.get("wait_rounds")
+    if waiting is not None:
+        words.append(f"knit {waiting} more")
+    elif choice is None:
+        pass
+    elif choice.needle_mm is not None:
         words.append(f"to {choice.needle_mm:g} mm needles")
+    elif choice.stitches is not None:
+        words.append(f"to {choice.stitches} stitches")
+    elif choice.how == RIP_BACK and choice.over_stitches is not None:
+        words += [f"rip back {plain(choice.over_stitches)} stitches"]
+        words += [f"rip back {plain(choice.over_stitches)}"]
+    elif choice.taken_out is not None:
+        words += [f"even out {plain(abs(choice.taken_out))} stitches"]
+        words += [f"even out {plain(abs(choice.taken_out))}"]
     words.append(_BY_REMEDY.get(str(option.remedy), _BY_TONE[Tone.ACT]))
     return tuple(words)
-
-
-def mood(view: Look) -> str:
-    """Which colour goes with it: calm, watch, act or waiting."""
-    return _MOODS.get(view.tone, "waiting")

@@ -2,11 +2,11 @@
 
 from collections.abc import Callable
 from pathlib import Path
-from types import SimpleNamespace
 
 import pytest
 from textual.widgets import Input
 
+from knitlog.advice import Advice
 from knitlog.journal import actions
 from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
@@ -344,7 +344,7 @@ async def test_e_ends_the_project_and_u_takes_that_back(library: Library, hut_ha
 
 
 async def test_w_says_why_with_every_remedy_and_the_numbers(
-    library: Library, hut_hat: Maker, advised: SimpleNamespace
+    library: Library, hut_hat: Maker, advised: Advice
 ) -> None:
     app = KnitlogApp(library, hut_hat(9))
     async with app.run_test(size=(120, 60)) as pilot:
@@ -555,7 +555,7 @@ async def test_worked_flat_it_speaks_of_rows(library: Library, hut_hat: Maker) -
 async def test_advice_that_cannot_be_given_says_why_and_the_rest_goes_on(
     library: Library, hut_hat: Maker, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def refuse(situation: object) -> None:
+    def refuse(situation: object, previous: object = None) -> None:
         raise ValueError("The cost 'rip start minutes' is -1: type 0 or more minutes.")
 
     monkeypatch.setattr("knitlog.advice.advise", refuse)

@@ -26,6 +26,7 @@ class HelpSheet(Sheet[None]):
     ]
 
     DEFAULT_CSS = """
+    HelpSheet { background: $ground; }
     HelpSheet .sheet { height: 100%; }
     HelpSheet .head { text-style: bold; color: $key; margin: 1 0 0 0; }
     """

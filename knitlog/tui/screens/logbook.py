@@ -31,6 +31,7 @@ class LogbookSheet(Sheet[None]):
     BINDINGS: ClassVar[list[BindingType]] = [Binding("l", "leave", "Back", show=False)]
 
     DEFAULT_CSS = """
+    LogbookSheet { background: $ground; }
     LogbookSheet .sheet { height: 100%; }
     """
 

@@ -16,6 +16,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from knitlog.tui.modals.sheet import Sheet
+from knitlog.tui.widgets.advice_card import numbered
 from knitlog.tui.words import counted, plain, signed
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ class WhySheet(Sheet[None]):
     BINDINGS: ClassVar[list[BindingType]] = [Binding("w", "leave", "Back", show=False)]
 
     DEFAULT_CSS = """
+    WhySheet { background: $ground; }
     WhySheet .sheet { height: 100%; max-width: 100; }
     WhySheet .head { text-style: bold; color: $key; margin: 1 0 0 0; }
     """
@@ -46,6 +48,8 @@ class WhySheet(Sheet[None]):
             sheet.border_subtitle = "↑ ↓ scroll · Esc back"
             yield Static(view.verdict, classes="strong", markup=False)
             if view.advice is not None:
+                yield Static("What to do", classes="head")
+                yield Static(numbered(view.advice.steps))
                 yield Static("The reason", classes="head")
                 yield Static(view.advice.why, markup=False)
                 yield Static("What would change it", classes="head")

@@ -70,7 +70,7 @@ class Question(Vertical, Generic[Answer]):
         """Label, answer, and what was wrong."""
         with Container(classes="ask"):
             yield Label(self._label, markup=False)
-            yield Input(self._value, placeholder=self._placeholder, select_on_focus=False)
+            yield Input(self._value, placeholder=self._placeholder, select_on_focus=True)
         yield Static(classes="wrong", markup=False)
 
     @property
