@@ -60,7 +60,7 @@ def choice_of(option: Option) -> Choice | None:
         return None
     return Choice(
         option.title,
-        how=str(details.get("fix_by", option.remedy)),
+        how=str(details.get("fix_by", option.remedy if option.remedy == RIP_BACK else TAPESTRY)),
         taken_out=None if taken_out is None else float(taken_out),
         over_stitches=None if over is None else float(over),
         needle_mm=None if needle is None else float(needle),

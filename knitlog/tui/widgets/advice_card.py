@@ -58,11 +58,11 @@ class AdviceCard(VerticalScroll, can_focus=False):
         advice = view.advice
         self._put("option", "" if advice is None else advice.recommended.title)
         steps = () if advice is None else advice.steps
-        self._put("steps", _numbered(steps))
+        self._put("steps", numbered(steps))
         if advice is None:
             self._put("why", _waiting(view))
         else:
-            self._put("why", f"Look again at round {advice.look_again_round}. {advice.why}")
+            self._put("why", " ".join(filter(None, (advice.changed, advice.why))))
         asked = [
             f"? {question.sentence}" + (" d logs it again." if question.round else "")
             for question in view.questions
@@ -79,7 +79,8 @@ class AdviceCard(VerticalScroll, can_focus=False):
         found.set_class(part in ("questions", "others"), "-apart")
 
 
-def _numbered(steps: tuple[str, ...]) -> Text:
+def numbered(steps: tuple[str, ...]) -> Text:
+    """Steps with their numbers, a line each."""
     if len(steps) == 1:
         return Text(steps[0])
     return Text("\n").join(Text(f"{number} {step}") for number, step in enumerate(steps, start=1))
