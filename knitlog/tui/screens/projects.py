@@ -35,7 +35,7 @@ stack round upon round; a little too tight or too loose, and they slide.
 knitlog keeps a journal of where the colour changed in each round. It tells you \
 how far your stitches are off, and which fix is the least work.
 
-  n  begin a project: four questions, each with a picture
+  n  begin a project: a few questions, each with a picture
   s  play with a sample: an invented winter's knitting, nothing to spoil
   ?  help, on every screen
 """
