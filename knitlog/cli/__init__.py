@@ -7,67 +7,84 @@ imports what it needs when it runs, so that logging a round starts quickly.
 import os
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 from pathlib import Path
 
 import click
 
 from knitlog import __version__
-from knitlog.cli.fabric import fabric
 from knitlog.cli.guard import guarded
-from knitlog.cli.measure import advise, fit
-from knitlog.cli.plan import plan
-from knitlog.cli.plan_more import PLAN_MORE
-from knitlog.cli.projects import (
-    export_project,
-    finish,
-    import_project,
-    list_projects,
-    new,
-    settings,
-    show,
-)
-from knitlog.cli.review_commands import (
-    compare,
-    export_everything,
-    hands,
-    import_everything,
-    review,
-    sample_year,
-    search,
-)
-from knitlog.cli.rounds import change, fix, join, log, note, redo, rip, sitting, undo
-from knitlog.cli.screens import open_screens
-from knitlog.cli.shell import completion
-from knitlog.cli.tryout import try_sample
-from knitlog.cli.yarn import yarn
 
-_SECTIONS: dict[str, tuple[click.Command, ...]] = {
-    "Begin and look": (new, list_projects, show, try_sample),
-    "At the needles": (log, note, fix, change, join, rip, undo, redo, sitting),
-    "The drift and what to do": (fit, advise, fabric, plan, yarn),
-    "Look back": (review, hands, compare, search, sample_year),
-    "Keep": (
-        settings,
-        finish,
-        import_project,
-        export_project,
-        export_everything,
-        import_everything,
-        completion,
-    ),
+_SECTIONS: dict[str, dict[str, str]] = {
+    "Begin and look": {
+        "new": "projects:new",
+        "list": "projects:list_projects",
+        "show": "projects:show",
+        "try": "tryout:try_sample",
+    },
+    "At the needles": {
+        "log": "rounds:log",
+        "note": "rounds:note",
+        "fix": "rounds:fix",
+        "change": "rounds:change",
+        "join": "rounds:join",
+        "rip": "rounds:rip",
+        "undo": "rounds:undo",
+        "redo": "rounds:redo",
+        "sitting": "rounds:sitting",
+    },
+    "The drift and what to do": {
+        "fit": "measure:fit",
+        "advise": "measure:advise",
+        "fabric": "fabric:fabric",
+        "plan": "plan_more:plan",
+        "yarn": "yarn:yarn",
+    },
+    "Look back": {
+        "review": "review_commands:review",
+        "hands": "review_commands:hands",
+        "compare": "review_commands:compare",
+        "search": "review_commands:search",
+        "sample-year": "review_commands:sample_year",
+    },
+    "Keep": {
+        "settings": "projects:settings",
+        "finish": "projects:finish",
+        "import": "projects:import_project",
+        "export": "projects:export_project",
+        "export-all": "review_commands:export_everything",
+        "import-all": "review_commands:import_everything",
+        "completion": "shell:completion",
+    },
 }
+"""The commands by what they are for, each with the module and name it is found under."""
+
+_PLACES = {name: place for section in _SECTIONS.values() for name, place in section.items()}
 
 
 class _Sections(click.Group):
-    """A group whose help lists the commands by what they are for."""
+    """A group whose help lists the commands by what they are for, and that loads only one."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(_PLACES)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in _PLACES:
+            return None
+        module, _, name = _PLACES[cmd_name].partition(":")
+        command: click.Command = getattr(import_module(f"knitlog.cli.{module}"), name)
+        return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        widest = max(len(name) for name in self.commands)
-        for title, commands in _SECTIONS.items():
+        widest = max(map(len, _PLACES))
+        for title, section in _SECTIONS.items():
+            rows = []
+            for name in section:
+                command = self.get_command(ctx, name)
+                assert command is not None
+                rows.append((name.ljust(widest), command.get_short_help_str(limit=64)))
             with formatter.section(title):
-                formatter.write_dl(
-                    [(str(c.name).ljust(widest), c.get_short_help_str(limit=64)) for c in commands]
-                )
+                formatter.write_dl(rows)
 
 
 @click.group(
@@ -101,14 +118,16 @@ def cli(ctx: click.Context, folder: Path | None) -> None:
     """
     ctx.obj = folder
     if ctx.invoked_subcommand is None:
+        from knitlog.cli.screens import open_screens
+
         open_screens(folder)
 
 
-for _command in PLAN_MORE:
-    plan.add_command(_command)
-for _commands in _SECTIONS.values():
-    for _command in _commands:
-        cli.add_command(_command)
+def all_commands() -> dict[str, click.Command]:
+    """Every command by its name; loads them all."""
+    with click.Context(cli) as ctx:
+        found = {name: cli.get_command(ctx, name) for name in cli.list_commands(ctx)}
+    return {name: command for name, command in found.items() if command is not None}
 
 
 def run(arguments: Sequence[str]) -> int:

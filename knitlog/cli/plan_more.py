@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from knitlog.cli.answers import answer, as_json, estimate_words, numbers_of, several
+from knitlog.cli.plan import plan
 
 if TYPE_CHECKING:
     from knitlog.drift import Estimate
@@ -444,3 +445,7 @@ def _candidate_lines(found: Candidate, by_round: int) -> list[str]:
         f"It stacks by round {by_round} with a chance of {100 * found.chance_in_tolerance:.0f} %.",
         found.if_not.sentence,
     ]
+
+
+for _command in PLAN_MORE:
+    plan.add_command(_command)

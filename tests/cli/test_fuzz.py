@@ -11,12 +11,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from knitlog.cli import cli, run
+from knitlog.cli import all_commands, run
 
+COMMANDS = all_commands()
 WORDS = st.sampled_from(
     [
-        *cli.commands,
-        *(option for c in cli.commands.values() for p in c.params for option in p.opts),
+        *COMMANDS,
+        *(option for c in COMMANDS.values() for p in c.params for option in p.opts),
         *("hat", "red-hat", "log.csv", "hat.knitlog", "37", "+2", "-1.5", "=", "-", "--", "-1e9"),
         *("1e308", "nan", "60in", "20 st/4in", "US 7", "4mm, 5mm", "0", "-1", "99999999999999999"),
         *("rose 30cm, snow 1m", "2=37", "yes", "\x1b[2J", "\u202e", "../..", "~", ".", "", "\0"),
@@ -24,7 +25,7 @@ WORDS = st.sampled_from(
 )
 NOISE = st.text(max_size=12)
 LINES = st.lists(st.one_of(WORDS, WORDS, WORDS, NOISE), max_size=8)
-PLAUSIBLE = st.tuples(st.sampled_from(sorted(cli.commands)), st.just("red-hat"), LINES).map(
+PLAUSIBLE = st.tuples(st.sampled_from(sorted(COMMANDS)), st.just("red-hat"), LINES).map(
     lambda parts: [parts[0], parts[1], *parts[2]]
 )
 
@@ -78,7 +79,11 @@ def test_a_few_wild_command_lines(arguments: list[str]) -> None:
 
 
 @pytest.mark.long
-@settings(max_examples=20_000, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(
+    max_examples=int(os.environ.get("KNITLOG_EXAMPLES", "20000")),
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+)
 @given(st.one_of(LINES, PLAUSIBLE))
 def test_many_wild_command_lines(arguments: list[str]) -> None:
     try_line(arguments)

@@ -7,24 +7,25 @@ from pathlib import Path
 import click
 import pytest
 
-from knitlog.cli import cli
+from knitlog.cli import all_commands
 from knitlog.cli.options import FACTS
 from knitlog.journal.factkeys import FACT_KEYS
 
 from .conftest import ROOT, Knitlog
 
+COMMANDS = all_commands()
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
 def test_every_command_is_listed_with_a_summary(knitlog: Knitlog) -> None:
     out = knitlog("--help").out
-    for name, command in cli.commands.items():
+    for name, command in COMMANDS.items():
         assert re.search(rf"^  {name} +\S", out, re.MULTILINE)
         assert command.get_short_help_str(64).endswith("."), name
 
 
-@pytest.mark.parametrize("name", sorted(cli.commands))
+@pytest.mark.parametrize("name", sorted(COMMANDS))
 def test_every_command_has_an_example(knitlog: Knitlog, name: str) -> None:
     done = knitlog(name, "--help")
     assert (done.code, done.err) == (0, "")
@@ -32,9 +33,9 @@ def test_every_command_has_an_example(knitlog: Knitlog, name: str) -> None:
     assert max(map(len, done.out.splitlines())) <= 100
 
 
-@pytest.mark.parametrize("name", sorted(cli.commands))
+@pytest.mark.parametrize("name", sorted(COMMANDS))
 def test_examples_are_accepted_by_the_parser(name: str) -> None:
-    command = cli.commands[name]
+    command = COMMANDS[name]
     text = (command.help or "").partition("Example")[2]
     lines = re.sub(r"\n {9,}", " ", text).splitlines()
     examples = [line.strip() for line in lines if line.strip().startswith(f"knitlog {name} ")]
@@ -44,7 +45,7 @@ def test_examples_are_accepted_by_the_parser(name: str) -> None:
 
 
 def test_every_option_says_what_it_is() -> None:
-    for name, command in cli.commands.items():
+    for name, command in COMMANDS.items():
         for parameter in command.params:
             if isinstance(parameter, click.Option):
                 assert parameter.help, (name, parameter.name)
