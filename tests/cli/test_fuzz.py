@@ -80,7 +80,7 @@ def test_a_few_wild_command_lines(arguments: list[str]) -> None:
 
 @pytest.mark.long
 @settings(
-    max_examples=int(os.environ.get("KNITLOG_EXAMPLES", "20000")),
+    max_examples=20_000,
     deadline=None,
     suppress_health_check=list(HealthCheck),
 )
