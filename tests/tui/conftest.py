@@ -9,6 +9,7 @@ import pytest
 from textual import events
 from textual.keys import _character_to_key
 from textual.pilot import Pilot
+from textual.screen import Screen
 from textual.widgets import Input, Static
 
 from knitlog.advice import Advice, Option, Remedy
@@ -16,6 +17,7 @@ from knitlog.journal import actions
 from knitlog.journal.facts import make_facts
 from knitlog.journal.library import Library
 from knitlog.tui.app import KnitlogApp
+from knitlog.tui.screens.needles import NeedlesScreen
 
 HUT_HAT = {
     "stitches": 128,
@@ -96,10 +98,28 @@ def advised(monkeypatch: pytest.MonkeyPatch) -> Advice:
 
 
 async def settled(pilot: Pilot[None]) -> None:
-    """Wait until everything that was set going has been worked out and drawn."""
-    await pilot._wait_for_screen()
-    await pilot.app.workers.wait_for_complete()
+    """Wait until everything that was set going has been worked out and drawn.
+
+    On a busy machine a process may look idle when it only waits for its turn, so the screen
+    at the needles is asked whether its look is the look at what stands in the journal now.
+    """
+    for _ in range(200):
+        await pilot._wait_for_screen()
+        await pilot.app.workers.wait_for_complete()
+        if _has_looked(pilot.app.screen):
+            break
+        await pilot.pause()
     await pilot.pause()
+
+
+def _has_looked(screen: Screen[Any]) -> bool:
+    if not isinstance(screen, NeedlesScreen):
+        return True
+    view = screen.view
+    if view is None or view.state is not screen.project.state:
+        return False
+    nothing_to_advise = view.fit is None or view.state.finished
+    return nothing_to_advise or view.advice is not None or bool(view.problems)
 
 
 async def type_in(pilot: Pilot[None], text: str, *, then: str = "enter") -> None:
