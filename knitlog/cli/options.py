@@ -18,7 +18,10 @@ FACTS: dict[str, tuple[str, str]] = {
     "gauge": ("GAUGE", "Gauge: '20 st/4in', '20 st/10cm' or '20 st 28 rows/10cm'."),
     "rounds": ("N", "Rounds planned in all."),
     "tolerance": ("STITCHES", "How far off still looks right to you (default 3 stitches)."),
-    "multiple": ("N", "The stitch pattern's multiple (default 1: any count; fixed: none but this)."),
+    "multiple": (
+        "N",
+        "The stitch pattern's multiple (default 1); 'fixed': no other stitch count.",
+    ),
     "needles-owned": ("SIZES", "Needles at hand, separated by commas: '4mm, 4.5mm, 5mm'."),
     "home": ("STITCH", "Where the colour change belongs; two numbers for two changes."),
     "yarn-thickness": ("LENGTH", "How thick the yarn is: 2.2mm."),
