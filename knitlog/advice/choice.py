@@ -92,13 +92,18 @@ def decide(situation: Situation, *, seed: int = 0) -> Decision:
     change = np.array(
         [[change_minutes(a, b, situation.costs) for b in found.open] for a in found.open]
     )
+    to_unknown = np.array(
+        [[b.unknown and b.needle_mm != a.needle_mm for b in found.open] for a in found.open]
+    )
     scene = Scene(
         drift=true.drift,
         change_minutes=change,
+        later_minutes=np.where(to_unknown, np.inf, change),
         home_share=share,
         tolerance=situation.tolerance,
         tension_sd=belief.tension_sd,
-        offset_sd=settled_offset_sd(belief.tension_sd, belief.reading_sd),
+        # where the colours belong may itself be known no better than it was read
+        offset_sd=max(settled_offset_sd(belief.tension_sd, belief.reading_sd), belief.offset_sd),
         ways=ways,
         round_out_minutes=situation.costs.round_out_of_tolerance_minutes,
         limits=situation.limits,
@@ -122,7 +127,12 @@ def decide(situation: Situation, *, seed: int = 0) -> Decision:
 
 
 def _carry_on_cost(scene: Scene, true: Truths, rounds_left: int) -> float:
-    one = replace(scene, drift=scene.drift[:1], change_minutes=np.zeros((1, 1)))
+    one = replace(
+        scene,
+        drift=scene.drift[:1],
+        change_minutes=np.zeros((1, 1)),
+        later_minutes=np.zeros((1, 1)),
+    )
     only = replace(true, drift=true.drift[:1])
     alone = Pricing(rest_of_project(one, rounds_left), only, rounds_left)
     return float(true.weight @ alone.by_truth(NOTHING))

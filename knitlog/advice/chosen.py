@@ -59,6 +59,8 @@ def choose(situation: Situation, decision: Decision, previous: Remedy | None) ->
     """Return what to recommend."""
     fit = situation.fit
     nothing = next(later for step, later in decision.priced if step == NOTHING)
+    if situation.rounds_left == 0:
+        return Chosen(Remedy.CARRY_ON, NOTHING, nothing.cost, 0, "")
     if fit.rounds_logged < FEWEST_ROUNDS:
         more = ROUNDS_TO_JUDGE - fit.rounds_logged
         return Chosen(

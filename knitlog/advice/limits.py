@@ -47,7 +47,7 @@ class Limits:
         """
         per_cm = USUAL_STITCHES_PER_CM if gauge is None else gauge.stitches_per_cm
         # 1 cm = 10 mm
-        return max(1, int(self.tapestry_inches * MM_PER_INCH / 10 * per_cm))
+        return max(1, int(self.tapestry_inches * MM_PER_INCH / 10 * per_cm + 1e-9))
 
     def miss(self, taken_out: float) -> float:
         """Return the spread of where a fix of ``taken_out`` stitches lands, stitches."""

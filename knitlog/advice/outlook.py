@@ -12,9 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from knitlog.advice.belief import settled_offset_sd
 from knitlog.advice.choice import Decision
 from knitlog.advice.pricing import FirstStep
-from knitlog.advice.rest import FIX_SIZES, FloatArray, IntArray, Rest, fix_minutes
+from knitlog.advice.rest import FIX_SIZES, NOTICED, FloatArray, IntArray, Rest, fix_minutes
 
 BoolArray = npt.NDArray[np.bool_]
 
@@ -103,7 +104,8 @@ class _Knitting:
         self.wait = np.array([[c.wait] for c in courses])
         reading = max(belief.reading_sd, 1e-6)
         # the steady gain of the local level: what a reading moves the believed offset by
-        self.gain = min(self.scene.offset_sd**2 / reading**2, 1.0)
+        settled = settled_offset_sd(belief.tension_sd, reading)
+        self.gain = min(settled**2 / reading**2, 1.0)
         # what k rounds leave unknown of z: they see the drift to w^2/k + m^2/k^2
         k = np.arange(1, rounds + 1)
         seen = belief.tension_sd**2 / k + (reading / k) ** 2
@@ -152,14 +154,14 @@ class _Knitting:
         may = np.broadcast_to(k >= self.wait, self.way.shape)
         at = self._u(truth)
         now = settled[self.way, truth, at]
-        change = may & self.may_change & (value[self.way, truth, at] < now - 1e-6)
+        change = may & self.may_change & (value[self.way, truth, at] < now - NOTICED)
         if change.any():
             s, u = truth[change], at[change]
-            cost = self.scene.change_minutes[self.way[change]].T + settled[:, s, u]
+            cost = self.scene.later_minutes[self.way[change]].T + settled[:, s, u]
             new = self.way.copy()
             new[change] = cost.argmin(axis=0)
             self._change(change, new, truth, k)
-        fix = may & (settled[self.way, truth, at] < after[self.way, truth, at] - 1e-6)
+        fix = may & (settled[self.way, truth, at] < after[self.way, truth, at] - NOTICED)
         if fix.any():
             c, s, u = self.way[fix], truth[fix], at[fix]
             to = np.clip(

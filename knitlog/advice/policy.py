@@ -276,7 +276,8 @@ def _look_in(decision: Decision, chosen: Chosen, look: Outlook) -> int:
     rounds = look.quiet_rounds
     if chosen.step.way:
         belief, then = decision.belief, decision.workings.open[chosen.step.way]
-        back = rounds_until_back(belief.offset, belief.drift, then.drift(decision.target))
+        left = belief.offset - chosen.step.taken_out
+        back = rounds_until_back(left, then.drift(decision.target))
         if back is not None:
             return int(np.clip(back, _LOOK_AT_LEAST, _SETTLE_ROUNDS[1]))
         rounds = int(np.clip(rounds, *_SETTLE_ROUNDS))
@@ -299,10 +300,11 @@ def _steps(
             f"Expect {after:+.1f} a {turn} from then on, give or take {1.96 * then.turn.sd:.1f}."
         )
         belief = decision.belief
-        back = rounds_until_back(belief.offset, belief.drift, after - decision.target)
+        left = belief.offset - chosen.step.taken_out
+        back = rounds_until_back(left, after - decision.target)
         if back is not None:
             steps.append(
-                f"That pulls the colours back into place in about {counted(back, turn)}: "
+                f"That has the colours back in place in about {counted(back, turn)}; "
                 "go on with it only so long."
             )
     if chosen.remedy is Remedy.KNIT_MORE_FIRST:

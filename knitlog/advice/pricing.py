@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from knitlog.advice.fixes import FixWay
 from knitlog.advice.remedy import Remedy
-from knitlog.advice.rest import FloatArray, IntArray, Rest, fix_minutes
+from knitlog.advice.rest import NOTICED, FloatArray, IntArray, Rest, TableArray, fix_minutes
 from knitlog.advice.shares import chance_outside
 from knitlog.advice.truths import Truths
 
@@ -73,7 +73,7 @@ class Pricing:
         self.after = rest.after_with(rounds_left)
         # where each truth stands now on the tables: u = o + (1 - h) d
         self.u_now = truths.offset + rest.shift[0]
-        self._later_tables: dict[int, FloatArray] = {}
+        self._later_tables: dict[int, TableArray] = {}
 
     def at_once(self) -> tuple[FloatArray, FloatArray]:
         """Price every first step as if the truth came out in the next round.
@@ -132,10 +132,11 @@ class Pricing:
         width = float(np.sqrt(truths.weight @ (mean[-1] - centre) ** 2 + spread[-1, 0] ** 2))
         found = centre + width * _OUTCOMES
         blur = np.hypot(spread[-1, 0], scene.offset_sd)
-        likely = np.exp(-0.5 * ((found[:, None] - mean[-1]) / blur) ** 2) * truths.weight
+        likely = np.exp(-0.5 * ((found[:, None] - mean[-1]) / blur) ** 2) + 1e-12
+        # every truth shows itself somewhere on the grid, with its whole weight
+        likely *= truths.weight / likely.sum(axis=0)
         chance = likely.sum(axis=1)
         likely /= chance[:, None]
-        chance /= chance.sum()
         # the best decision for each finding: (C, O, X)
         u = found[:, None, None] + rest.shift[step.way][None, :, None] - _LATER_STEPS
         low, part = rest.place(u)
@@ -170,10 +171,10 @@ class Pricing:
         low, _ = self.rest.place(self.u_now)
         table = min(self.rounds_left, len(self.rest.after)) - 1
         value, settled = self.rest.value[table, 0], self.rest.settled[table, 0]
-        due: npt.NDArray[np.bool_] = value[truth, low] < settled[truth, low] - 1e-6
+        due: npt.NDArray[np.bool_] = value[truth, low] < settled[truth, low] - NOTICED
         return due
 
-    def _after_then(self, rounds: int) -> FloatArray:
+    def _after_then(self, rounds: int) -> TableArray:
         if rounds not in self._later_tables:
             self._later_tables[rounds] = self.rest.after_with(self.rounds_left - rounds)
         return self._later_tables[rounds]

@@ -27,6 +27,10 @@ from knitlog.advice.shares import chance_outside, spreading
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
+TableArray = npt.NDArray[np.float32]
+
+_TABLE = np.float32
+"""Single precision: minutes to a few thousandths, at half the time."""
 
 STEP = 0.5
 """Stitches between neighbours on the grid of u."""
@@ -34,6 +38,10 @@ LONGEST = 32
 """Rounds worked out one by one; each further round adds what the last one added."""
 FIX_SIZES = np.array([1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0])
 """Fixes weighed in later rounds, stitches either way."""
+NOTICED = 1e-3
+"""Differences below this are rounding, minutes."""
+_FARTHEST = 28.0
+"""The grid reaches no further than this, stitches: all is lost out there, or far from due."""
 _LARGE = 4.0
 """From this size on a fix misses as a large one, stitches."""
 
@@ -46,6 +54,10 @@ class Scene:
     """Shape (C, S): ways of working by truths, stitches/round."""
     change_minutes: FloatArray
     """From row to column, shape (C, C)."""
+    later_minutes: FloatArray
+    """The same where it may be planned on, infinite where not, shape (C, C).  How a needle
+    not yet used will answer comes out only by using it, so no plan may count on that
+    needle from afar; going back to one that is known it may."""
     home_share: float
     """How far into the round the logged colour change lies, 0 to 1."""
     tolerance: float
@@ -68,24 +80,24 @@ class Rest:
     """Grid, stitches, shape (U,)."""
     shift: FloatArray
     """(1 - h) d, shape (C, S): u less the offset."""
-    after: FloatArray
+    after: TableArray
     """With r + 1 rounds left, once all is decided, minutes, shape (R, C, S, U)."""
-    settled: FloatArray
+    settled: TableArray
     """With r + 1 rounds left, the way of working decided, shape (R, C, S, U)."""
-    value: FloatArray
+    value: TableArray
     """With r + 1 rounds left, nothing decided, shape (R, C, S, U)."""
 
-    def after_with(self, rounds_left: int) -> FloatArray:
+    def after_with(self, rounds_left: int) -> TableArray:
         """Return ``after`` with ``rounds_left`` to knit, shape (C, S, U)."""
         longest = len(self.after)
         if rounds_left <= 0:
-            return np.zeros(self.after.shape[1:])
+            return np.zeros(self.after.shape[1:], dtype=_TABLE)
         if rounds_left <= longest:
-            found: FloatArray = self.after[rounds_left - 1]
+            found: TableArray = self.after[rounds_left - 1]
             return found
         # far from the end every further round costs the same again
         gain = self.after[-1] - self.after[-2]
-        beyond: FloatArray = self.after[-1] + (rounds_left - longest) * gain
+        beyond: TableArray = self.after[-1] + (rounds_left - longest) * gain
         return beyond
 
     def place(self, u: FloatArray) -> tuple[IntArray, FloatArray]:
@@ -105,46 +117,50 @@ def rest_of_project(scene: Scene, rounds_left: int) -> Rest:
     """Work out the tables for up to ``rounds_left`` rounds; at least one."""
     n_ways, n_truths = scene.drift.shape
     shift = (1 - scene.home_share) * scene.drift
-    reach = max(abs(scene.offset_now) + abs(shift[0]).max() + 3.0, scene.tolerance + 9.0)
-    reach = STEP * np.ceil(min(reach, 30.0) / STEP)
+    reach = max(
+        abs(scene.offset_now) + float(np.abs(shift).max()) + 3.0,
+        scene.tolerance + 6.0 + float(np.median(np.abs(scene.drift), axis=1).max()),
+    )
+    reach = STEP * np.ceil(min(reach, _FARTHEST) / STEP)
     u = np.arange(-reach, reach + STEP / 2, STEP)
     n = len(u)
     shape = (n_ways, n_truths, n)
-    outside = scene.round_out_minutes * chance_outside(
-        u - shift[:, :, None], scene.tolerance, scene.offset_sd, STEP
-    )
-    # sliding by part of a step blurs by up to STEP^2 / 4; on average two thirds of that
-    noise_sd = np.sqrt(max(scene.tension_sd**2 - STEP**2 / 6, 0.01))
-    noise = spreading(n, noise_sd, STEP)
-    small = spreading(n, scene.limits.miss(2.5), STEP)
-    large = spreading(n, scene.limits.miss(7.0), STEP)
+    outside = (
+        scene.round_out_minutes
+        * chance_outside(u - shift[:, :, None], scene.tolerance, scene.offset_sd, STEP)
+    ).astype(_TABLE)
+    noise = spreading(n, scene.tension_sd, STEP).astype(_TABLE)
+    misses = [spreading(n, scene.limits.miss(size), STEP) for size in (2.5, 7.0)]
+    miss = np.concatenate(misses, axis=1).astype(_TABLE)
+    # three-point interpolation (Abramowitz & Stegun 25.2.11): straight lines would blur
     at = np.clip(np.arange(n) + scene.drift[:, :, None] / STEP, 0, n - 1)
-    low = np.minimum(at.astype(np.int64), n - 2)
-    part = at - low
-    low += (np.arange(n_ways * n_truths) * n).reshape(n_ways, n_truths, 1)
+    middle = np.clip(np.rint(at).astype(np.int64), 1, n - 2)
+    f = (at - middle).astype(_TABLE)
+    below, above = f * (f - 1) / 2, f * (f + 1) / 2
+    middle += (np.arange(n_ways * n_truths) * n).reshape(n_ways, n_truths, 1)
     fixes = [
-        (round(x / STEP), x < _LARGE, minutes)
+        (round(x / STEP), x < _LARGE, _TABLE(minutes))
         for x, minutes in zip(FIX_SIZES, fix_minutes(scene.ways, FIX_SIZES), strict=True)
         if np.isfinite(minutes) and x / STEP < n
     ]
     longest = min(max(rounds_left, 1), LONGEST)
-    after = np.empty((longest, *shape))
+    after = np.empty((longest, *shape), dtype=_TABLE)
     settled = np.empty_like(after)
     value = np.empty_like(after)
-    ahead = np.zeros(shape)
-    change = scene.change_minutes[:, :, None, None]
+    ahead = np.zeros(shape, dtype=_TABLE)
+    change = scene.later_minutes[:, :, None, None].astype(_TABLE)
     for r in range(longest):
         # o' = o + d + noise: average over the noise, then slide by the drift
         noisy = ((ahead + outside).reshape(-1, n) @ noise).reshape(-1)
         here = after[r]
-        here[...] = noisy[low] * (1 - part) + noisy[low + 1] * part
-        flat = here.reshape(-1, n)
-        landed_small = (flat @ small).reshape(shape)
-        landed_large = (flat @ large).reshape(shape)
+        here[...] = noisy[middle] * (1 - f * f)
+        here += noisy[middle - 1] * below + noisy[middle + 1] * above
+        landed_after = (here.reshape(-1, n) @ miss).reshape(*shape[:2], 2 * n)
+        small, large = landed_after[:, :, :n], landed_after[:, :, n:]
         best = settled[r]
         best[...] = here
         for k, is_small, minutes in fixes:
-            landed = (landed_small if is_small else landed_large) + minutes
+            landed = (small if is_small else large) + minutes
             np.minimum(best[:, :, k:], landed[:, :, :-k], out=best[:, :, k:])
             np.minimum(best[:, :, :-k], landed[:, :, k:], out=best[:, :, :-k])
         ahead = (change + best[None]).min(axis=1)

@@ -22,6 +22,9 @@ from knitlog.yarn.needles import NEEDLE_SIZES_MM
 FIVE_OFF = 5.0
 """Stitches off from which the common rule asks for another needle (common practice)."""
 _NOTHING = frozenset({Remedy.CARRY_ON, Remedy.KNIT_MORE_FIRST})
+_AVERAGED = 3
+_BRISK = 0.5
+"""A slide that is waited for to bring the colours back, stitches a round."""
 _STILL = 0.15
 """A slide below this is none a knitter would see, stitches a round."""
 
@@ -48,12 +51,12 @@ def due_again(drift: float, tolerance: float) -> int | None:
     return max(1, round(2 * tolerance / abs(drift)))
 
 
-def rounds_until_back(offset: float, drift: float, after: float) -> int | None:
-    """Return after how many rounds a change that turns the slide round has the colours back.
+def rounds_until_back(offset: float, after: float) -> int | None:
+    """Return after how many rounds a slide turned round has the colours back in place.
 
-    None where it does not turn it: o + n d' = 0.
+    From o + n d' = 0; None where the slide does not lead back, or too slowly to wait for.
     """
-    if abs(offset) < 1 or offset * after >= 0 or abs(after) < max(_STILL, abs(drift)):
+    if abs(offset) < 1 or offset * after >= 0 or abs(after) < _BRISK:
         return None
     return max(1, round(abs(offset / after)))
 
@@ -186,12 +189,13 @@ def _why_change(story: Story) -> str:
     )
     if chosen.remedy is Remedy.CHANGE_NEEDLE and then.stitches != situation.stitches:
         what += f" with {then.stitches} stitches"
-    back = rounds_until_back(belief.offset, belief.drift, after)
+    left = belief.offset - chosen.step.taken_out
+    back = rounds_until_back(left, after)
     if back is not None:
         does = (
-            f"{what} should slide them {'back' if belief.offset > 0 else 'on'} by "
-            f"{abs(after):.1f} every {turn}, which has them in place again after about "
-            f"{counted(back, turn)}; then look what to go on with"
+            f"{what} should slide them {'back' if left > 0 else 'on'} by "
+            f"{abs(after):.1f} every {turn}, which has them in place after about "
+            f"{counted(back, turn)}, when it is time to look again"
         )
     elif abs(after) <= abs(belief.drift):
         does = (
@@ -203,7 +207,7 @@ def _why_change(story: Story) -> str:
     parts = [does]
     if chosen.step.taken_out:
         parts.append("what they have slid so far is taken out along with it")
-    elif back is None and abs(belief.offset) >= 1 and belief.offset * after <= -_STILL:
+    elif back is None and abs(left) >= 1 and left * after <= -_STILL:
         parts.append("what they have slid so far comes back by itself")
     if chosen.remedy is Remedy.CHANGE_STITCH_COUNT and abs(belief.offset) >= FIVE_OFF:
         parts.append(_not_needle(story))
@@ -256,15 +260,15 @@ def _other_drift(story: Story) -> str | None:
     turn = one_round(story.situation)
     steps = [step for step, _ in decision.priced]
     prices = np.array([decision.pricing.by_truth(step) for step in steps])
-    truths = decision.truths
-    mid = np.abs(truths.answer - np.median(truths.answer)) < 1e-9
-    order = np.flatnonzero(mid)[np.argsort(truths.drift[0][mid])]
-    best = [remedy_of(steps[i], decision) for i in prices[:, order].argmin(axis=0)]
-    drift = truths.drift[0][order]
+    # neighbours in drift are averaged, so that what is not known of needles levels out
+    order = np.argsort(decision.truths.drift[0])
+    window = np.lib.stride_tricks.sliding_window_view(order, min(_AVERAGED, len(order)))
+    best = [remedy_of(steps[prices[:, some].mean(axis=1).argmin()], decision) for some in window]
+    drift = decision.truths.drift[0][window].mean(axis=1)
     centre = int(np.argmin(np.abs(drift - decision.belief.drift)))
-    for away in range(1, len(order)):
+    for away in range(1, len(drift)):
         for at in (centre + away, centre - away):
-            if 0 <= at < len(order) and best[at] not in (chosen.remedy, *_NOTHING):
+            if 0 <= at < len(drift) and best[at] not in (chosen.remedy, *_NOTHING):
                 where = "nearer" if abs(drift[at]) >= _STILL else "as small as"
                 return (
                     f"Were the slide {where} {drift[at]:+.1f} a {turn}, "

@@ -14,10 +14,14 @@ from knitlog.advice.situation import Situation
 from knitlog.advice.turns import Turn, needle_answer, turn_now, turn_on
 from knitlog.drift.response import yarn_thickness_mm
 
-_MOST = 8
+_MOST = 9
 """Ways of working weighed at once."""
 _NEIGHBOURS = {1: 6, 2: 5, 3: 4, 4: 4}
 """Stitch counts about the one that would stop the drift, by multiple; 3 for larger."""
+_KNOWN = 1.0
+"""A needle whose turn is known to this many stitches counts as known."""
+_ON_OTHERS = 2
+"""The same on a needle not in use."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +34,11 @@ class Working:
     """Stitches one turn of the colours makes on this needle."""
     size_change_percent: float
     """Finished width against what was cast on, %."""
+
+    @property
+    def unknown(self) -> bool:
+        """Return whether how this needle answers is still to be found out."""
+        return abs(self.turn.answer) > _KNOWN
 
     def drift(self, target: float) -> float:
         """Return the expected drift less the target, stitches/round."""
@@ -76,7 +85,7 @@ def workings(situation: Situation, belief: Belief) -> Workings:
     others: list[Working] = []
     too_big: list[Working] = []
     for size, turn in turns.items():
-        for count in _counts(situation, turn.mean - target, len(turns)):
+        for count in _counts(situation, turn.mean - target, size):
             if (size, count) in found:
                 continue
             found.add((size, count))
@@ -93,13 +102,13 @@ def workings(situation: Situation, belief: Belief) -> Workings:
     return Workings((present, *kept), tuple(too_big))
 
 
-def _counts(situation: Situation, wanted: float, needles: int) -> tuple[int, ...]:
+def _counts(situation: Situation, wanted: float, needle_mm: float | None) -> tuple[int, ...]:
     now, multiple = situation.stitches, situation.multiple
     if multiple == 0:
         return (now,)
     most = _NEIGHBOURS.get(multiple, 3)
-    if needles > 2:
-        most = min(most, 3)
+    if needle_mm != situation.needle_mm:
+        most = _ON_OTHERS
     # counts the pattern allows, as far from the present one as whole multiples go
     nearest = round((wanted - now) / multiple)
     steps = np.array(

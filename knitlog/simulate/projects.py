@@ -176,6 +176,7 @@ def play(
             fixes=tuple(fixes),
             repeat_length_mm=project.repeat_length_mm,
             yarn_thickness_mm=project.yarn_thickness_mm,
+            homes={1: project.home},
         )
         move = policy.decide(Moment(project, log, number, count, needle, offset, looks))
         if move == Move():

@@ -1,0 +1,61 @@
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knitlog.advice import Costs, Limits, Remedy
+from knitlog.advice.fixes import fix_ways
+from knitlog.yarn.gauge import Gauge
+
+COSTS, LIMITS = Costs(), Limits()
+
+
+def ways(stitches: int = 128, per_cm: float = 2.0):
+    return fix_ways(stitches, LIMITS.tapestry_stitches(Gauge(per_cm)), COSTS, LIMITS)
+
+
+def test_three_inches_at_twenty_stitches_in_four_inches_hold_fifteen_stitches() -> None:
+    # 3 in = 7.62 cm exactly (1 in = 2.54 cm, international yard and pound, 1959)
+    assert LIMITS.tapestry_stitches(Gauge(20 / 10.16)) == 15
+    assert LIMITS.tapestry_stitches(Gauge(28 / 10.16)) == 21
+
+
+def test_a_tapestry_needle_stops_at_a_third_of_a_stitch_over_three_inches() -> None:
+    tapestry, _ = ways()
+    assert tapestry.largest == pytest.approx(15 / 3)
+    assert np.isfinite(tapestry.minutes(np.array(5.0)))
+    assert np.isinf(tapestry.minutes(np.array(5.5)))
+
+
+def test_twenty_stitches_knit_again_take_out_two_at_a_tenth_tighter() -> None:
+    # x = m * share: 20 stitches at 10 % make 2
+    _, rip = ways()
+    assert rip.stitches_handled(2.0) == 20
+    assert rip.stitches_handled(4.0) == 40
+
+
+def test_ripping_back_takes_at_most_one_round() -> None:
+    _, rip = ways(stitches=60)
+    assert rip.largest == pytest.approx(6.0)
+    assert np.isinf(rip.minutes(np.array(6.5)))
+
+
+@given(st.floats(0.5, 12.0), st.integers(40, 300), st.floats(1.2, 4.0))
+def test_no_stitch_gives_more_than_it_may(taken_out: float, stitches: int, per_cm: float) -> None:
+    for way in ways(stitches, per_cm):
+        if np.isfinite(way.minutes(np.array(taken_out))):
+            over = min(way.stitches_handled(taken_out), stitches)
+            assert taken_out / over <= way.share + 1e-6
+            assert over <= stitches
+
+
+def test_both_ways_cost_the_same_in_either_direction() -> None:
+    for way in ways():
+        assert way.minutes(np.array(-3.0)) == way.minutes(np.array(3.0))
+
+
+def test_small_is_cheaper_re_knit_and_large_is_cheaper_with_a_tapestry_needle() -> None:
+    tapestry, rip = ways()
+    assert rip.remedy is Remedy.RIP_BACK
+    assert rip.minutes(np.array(2.0)) < tapestry.minutes(np.array(2.0))
+    assert rip.minutes(np.array(5.0)) > tapestry.minutes(np.array(5.0))

@@ -1,0 +1,74 @@
+import pytest
+
+from knitlog.advice.choice import believed
+from knitlog.advice.workings import change_minutes, size_change_percent, workings
+
+from .stand_in import ask, stand_in
+
+
+def open_to(fit, **facts):
+    situation = ask(fit, **facts)
+    return workings(situation, believed(situation, fit.draws(200, 0)))
+
+
+def test_the_present_way_comes_first() -> None:
+    first = open_to(stand_in(drift=2.0)).open[0]
+    assert (first.needle_mm, first.stitches) == (4.5, 128)
+
+
+def test_the_count_that_stops_the_drift_is_among_them() -> None:
+    # N + d stays: 128 + 3 stitches have no drift
+    found = open_to(stand_in(drift=3.0)).open
+    assert min(abs(w.drift(0.0)) for w in found if w.stitches == 131) == pytest.approx(
+        0.0, abs=0.01
+    )
+
+
+@pytest.mark.parametrize("multiple", [2, 4, 8])
+def test_the_pattern_multiple_is_kept(multiple: int) -> None:
+    found = open_to(stand_in(drift=5.0), multiple=multiple, needles_owned_mm=(4.0, 4.5, 5.0)).open
+    assert len(found) > 1
+    assert all(w.stitches % multiple == 0 for w in found)
+
+
+def test_a_fixed_count_stays() -> None:
+    found = open_to(stand_in(drift=5.0), multiple=0, needles_owned_mm=(4.0, 4.5, 5.0)).open
+    assert {w.stitches for w in found} == {128}
+    assert {w.needle_mm for w in found} == {4.0, 4.5, 5.0}
+
+
+def test_only_needles_she_owns() -> None:
+    found = open_to(stand_in(drift=9.0), multiple=0, needles_owned_mm=(3.5, 4.5)).open
+    assert {w.needle_mm for w in found} <= {3.5, 4.5}
+
+
+def test_the_size_she_allows_is_kept_and_what_is_too_big_is_remembered() -> None:
+    found = open_to(
+        stand_in(drift=9.0),
+        multiple=0,
+        needles_owned_mm=(4.5, 5.0),
+        max_size_change_percent=5.0,
+    )
+    assert {w.needle_mm for w in found.open} == {4.5}
+    assert [w.needle_mm for w in found.too_big] == [5.0]
+
+
+def test_a_larger_needle_is_wider_by_the_loop_law() -> None:
+    # (5 + 2.2) / (4.5 + 2.2) = 1.0746 (Munden: width goes with loop length)
+    situation = ask(stand_in())
+    assert size_change_percent(situation, 5.0, 128) == pytest.approx(7.46, abs=0.01)
+    assert size_change_percent(situation, 4.5, 132) == pytest.approx(3.125)
+
+
+def test_a_change_of_both_costs_both() -> None:
+    situation = ask(stand_in(drift=5.0), needles_owned_mm=(4.5, 5.0))
+    found = workings(situation, believed(situation, situation.fit.draws(200, 0))).open
+    now = found[0]
+    both = next(w for w in found if w.needle_mm == 5.0 and w.stitches != 128)
+    costs = situation.costs
+    assert change_minutes(now, both, costs) == pytest.approx(
+        costs.needle_change_minutes
+        + costs.count_change_minutes
+        + costs.count_change_minutes_per_stitch * abs(both.stitches - 128)
+    )
+    assert change_minutes(now, now, costs) == 0.0
