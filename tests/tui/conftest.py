@@ -109,6 +109,8 @@ async def settled(pilot: Pilot[None]) -> None:
         if _has_looked(pilot.app.screen):
             break
         await pilot.pause()
+    # what a worker or a timer handed over is drawn in the next turn, and laid out in the one after
+    await pilot.pause()
     await pilot.pause()
 
 
