@@ -18,6 +18,7 @@ from knitlog.journal.facts import make_facts
 from knitlog.journal.library import Library
 from knitlog.tui.app import KnitlogApp
 from knitlog.tui.screens.needles import NeedlesScreen
+from knitlog.tui.screens.plan import PlanScreen
 
 HUT_HAT = {
     "stitches": 128,
@@ -108,13 +109,16 @@ async def settled(pilot: Pilot[None]) -> None:
         await pilot.app.workers.wait_for_complete()
         if _has_looked(pilot.app.screen):
             break
-        await pilot.pause()
+        await pilot.pause(0.01)
+    await pilot.wait_for_scheduled_animations()
     # what a worker or a timer handed over is drawn in the next turn, and laid out in the one after
     await pilot.pause()
     await pilot.pause()
 
 
 def _has_looked(screen: Screen[Any]) -> bool:
+    if isinstance(screen, PlanScreen):
+        return screen.up_to_date
     if not isinstance(screen, NeedlesScreen):
         return True
     view = screen.view

@@ -212,6 +212,11 @@ class PlanScreen(KnitScreen):
                     form.scroll_to_widget(question, animate=False)
         self.query_one("#about", Static).update(about)
 
+    @property
+    def up_to_date(self) -> bool:
+        """Whether the plan shown is that of what is typed."""
+        return self._timer is None
+
     @on(Input.Changed)
     def _typing(self) -> None:
         if self._timer is not None:
@@ -234,6 +239,9 @@ class PlanScreen(KnitScreen):
 
     def _work_out(self) -> None:
         """Work the plan out from what is typed, and show it."""
+        if self._timer is not None:
+            self._timer.stop()
+            self._timer = None
         texts = {asked.id: self._question(asked.id).field.value for asked in ASKED}
         told = read_form(texts)
         self._show_run(told)

@@ -141,7 +141,13 @@ class ColourChart(ScrollView, can_focus=False):
         self.virtual_size = Size(self.scrollable_content_region.width, self._lines + AXIS_LINES)
         if follow:
             self.scroll_to(y=self._newest_top(), animate=False, force=True, immediate=True)
+            # the bar may only appear with the coming layout, and would then stand at the top
+            self.call_after_refresh(self._place_bar)
         self.refresh()
+
+    def _place_bar(self) -> None:
+        if self.show_vertical_scrollbar:
+            self.vertical_scrollbar.position = self.scroll_y
 
     def on_resize(self) -> None:
         """Choose the scale anew for the new width."""
