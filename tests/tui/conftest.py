@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from textual import events
+from textual.app import App
 from textual.keys import _character_to_key
 from textual.pilot import Pilot
 from textual.screen import Screen
@@ -111,9 +112,23 @@ async def settled(pilot: Pilot[None]) -> None:
             break
         await pilot.pause(0.01)
     await pilot.wait_for_scheduled_animations()
-    # what a worker or a timer handed over is drawn in the next turn, and laid out in the one after
-    await pilot.pause()
-    await pilot.pause()
+    await _drawn(pilot)
+
+
+async def _drawn(pilot: Pilot[None]) -> None:
+    """Wait until the picture has stood still for a few turns.
+
+    What a worker or a timer hands over is drawn in a later turn, and laid out in one later still.
+    """
+    picture, still = "", 0
+    for _ in range(200):
+        await pilot.pause()
+        await pilot.pause(0.01)
+        now = shown(pilot.app)
+        still = still + 1 if now == picture else 0
+        picture = now
+        if still >= 2:
+            return
 
 
 def _has_looked(screen: Screen[Any]) -> bool:
@@ -141,7 +156,7 @@ def said(app: KnitlogApp) -> str:
     return str(app.screen.query_one("#said", Static).visual)
 
 
-def shown(app: KnitlogApp) -> str:
+def shown(app: App[Any]) -> str:
     """Everything on the screen as text, without colour."""
     lines = []
     for strips in app.screen._compositor.render_strips():
