@@ -10,16 +10,13 @@ from math import sqrt
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from knitlog.drift.likelihood import Regression
 from knitlog.drift.log import DriftLog, Stint
 from knitlog.drift.prior import Prior
 from knitlog.drift.response import stint_change
-from knitlog.drift.result import FloatArray
+from knitlog.drift.result import FloatArray, IntArray
 from knitlog.drift.unwrap import Sorted
-
-IntArray = npt.NDArray[np.int64]
 
 Kind = Literal["miscount", "break", "jump"]
 

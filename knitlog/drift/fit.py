@@ -18,7 +18,6 @@ from knitlog.drift.assemble import Account, Timeline, centred, regression, timel
 from knitlog.drift.errors import LogError
 from knitlog.drift.fitted import DriftFit, tell
 from knitlog.drift.likelihood import (
-    BoolArray,
     Noise,
     coarse_nodes,
     finer_nodes,
@@ -28,6 +27,7 @@ from knitlog.drift.likelihood import (
 from knitlog.drift.log import DriftLog
 from knitlog.drift.mixture import weights
 from knitlog.drift.prior import REFERENCE_STITCHES, Prior
+from knitlog.drift.result import BoolArray
 from knitlog.drift.scan import plain_miscounts, scan
 from knitlog.drift.unwrap import Sorted, Unwrapping, sort_readings, unwrap
 
@@ -138,12 +138,15 @@ def _ways(log: DriftLog, readings: Sorted, unwrapping: Unwrapping, prior: Prior)
 
 def _weigh_ways(ways: list[_Way]) -> list[Weighed]:
     """Return the accounts that count, of every way of reading the log that may hold."""
-    if len(ways) > 1:
-        noise = coarse_nodes(ways[0].prior, ways[0].stitches)
-        plain = [_weigh(way, Account(), noise).log_mass for way in ways]
-        # a miscount can hide which way it was, but not by ever so much
-        ways = [w for w, mass in zip(ways, plain, strict=True) if mass > max(plain) - _CLOSE_WAYS]
-    weighed = [w for way in ways for w in _with_sittings(way, _weigh_accounts(way))]
+    plain = [_weigh(way, Account(), _coarse(way)) for way in ways]
+    # a miscount can hide which way it was, but not by ever so much
+    least = max(w.log_mass for w in plain) - _CLOSE_WAYS
+    weighed = [
+        w
+        for way, first in zip(ways, plain, strict=True)
+        if first.log_mass > least
+        for w in _with_sittings(way, _weigh_accounts(way, first))
+    ]
     top = max(w.log_mass for w in weighed)
     return [w for w in weighed if w.log_mass > top - _NEGLIGIBLE]
 
@@ -202,20 +205,28 @@ def _weigh(way: _Way, account: Account, noise: Noise) -> Weighed:
     return Weighed(account, way.line, mass, mixture, reg, rough, way.sitting_sd)
 
 
+def _coarse(way: _Way) -> Noise:
+    return coarse_nodes(way.prior, way.stitches)
+
+
 def _settled(way: _Way, account: Account) -> tuple[Weighed, Noise]:
     """Weigh an account on nodes about its own bulk, and return those nodes."""
-    coarse = coarse_nodes(way.prior, way.stitches)
-    weighed = _weigh(way, account, coarse)
+    return _about_its_bulk(way, _weigh(way, account, _coarse(way)))
+
+
+def _about_its_bulk(way: _Way, weighed: Weighed) -> tuple[Weighed, Noise]:
+    """Weigh again what was weighed on the coarse nodes, where finer ones say more."""
+    coarse = _coarse(way)
     finer = finer_nodes(coarse, weighed.mixture)
     if finer is None:
         return weighed, coarse
-    weighed = _weigh(way, account, finer)
+    weighed = _weigh(way, weighed.account, finer)
     return weighed, without_idle_nodes(finer, weighed.mixture)
 
 
-def _weigh_accounts(way: _Way) -> list[Weighed]:
-    """Return the accounts of one way that count, found from the plain one upward."""
-    best, nodes = _settled(way, Account())
+def _weigh_accounts(way: _Way, plain: Weighed) -> list[Weighed]:
+    """Return the accounts of one way that count, found from the ``plain`` one upward."""
+    best, nodes = _about_its_bulk(way, plain)
     weighed = {best.account: best}
     if len(way.line.y) < _ENOUGH_TO_SCAN or way.line.last < 2:
         return [best]

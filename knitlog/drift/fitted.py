@@ -8,7 +8,7 @@ import numpy as np
 from knitlog.drift.accounts import Blend, Weighed, blend
 from knitlog.drift.assemble import segments
 from knitlog.drift.log import DriftLog
-from knitlog.drift.mixture import estimate, quantiles
+from knitlog.drift.mixture import estimate, quantiles, weights
 from knitlog.drift.path import offset_path
 from knitlog.drift.prior import Prior
 from knitlog.drift.result import (
@@ -254,8 +254,7 @@ def _suspects(accounts: tuple[Weighed, ...], b: Blend, best: Weighed) -> tuple[S
 def _expected(best: Weighed, i: int) -> float:
     """Return where reading ``i`` should have been, from its neighbours on the path."""
     line, reg = best.line, best.regression
-    weight = np.exp(best.mixture.log_weight - best.mixture.log_weight.max())
-    b = (weight / weight.sum()) @ best.mixture.coefficients
+    b = weights(best.mixture.log_weight) @ best.mixture.coefficients
     rest = np.array([j for j in range(len(line.y)) if j not in best.account.miscounts])
     left: FloatArray = reg.y[rest] - reg.design[rest] @ b
     between = np.interp(line.time[i], line.time[rest], left)
@@ -266,8 +265,7 @@ def _breaks(
     log: DriftLog, accounts: tuple[Weighed, ...], b: Blend, best: Weighed
 ) -> tuple[Break, ...]:
     found = []
-    weight = np.exp(best.mixture.log_weight - best.mixture.log_weight.max())
-    mean = (weight / weight.sum()) @ best.mixture.coefficients + best.rough
+    mean = weights(best.mixture.log_weight) @ best.mixture.coefficients + best.rough
     runs = segments(log, best.line, best.account)
     columns = best.regression.drift_columns
     for i, run in enumerate(runs):
@@ -303,8 +301,7 @@ def _round_at(best: Weighed, index: int) -> int:
 def _stint_drifts(log: DriftLog, best: Weighed) -> tuple[StintDrift, ...]:
     runs = segments(log, best.line, best.account)
     mix = best.mixture
-    weight = np.exp(mix.log_weight - mix.log_weight.max())
-    weight /= weight.sum()
+    weight = weights(mix.log_weight)
     last_round = int(best.line.readings.round[-1])
     told = []
     for i, (run, column) in enumerate(zip(runs, best.regression.drift_columns, strict=True)):

@@ -20,13 +20,10 @@ each of them, about its own mode.  Nothing is plugged in as if it were known.
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from knitlog.drift.mixture import weights
 from knitlog.drift.prior import Prior
-from knitlog.drift.result import FloatArray
-
-IntArray = npt.NDArray[np.int64]
-BoolArray = npt.NDArray[np.bool_]
+from knitlog.drift.result import BoolArray, FloatArray, IntArray
 
 _LOG_2PI = float(np.log(2.0 * np.pi))
 _SCALE_NODES = np.linspace(-2.7, 2.7, 7)
@@ -350,8 +347,7 @@ def without_idle_nodes(noise: Noise, mixture: Mixture) -> Noise:
 def finer_nodes(noise: Noise, mixture: Mixture) -> Noise | None:
     """Return nodes about the bulk of ``mixture``, or None where ``noise`` is fine enough."""
     step = float(noise.log_ratio[1] - noise.log_ratio[0])
-    weight = np.exp(mixture.log_weight - mixture.log_weight.max())
-    weight /= weight.sum()
+    weight = weights(mixture.log_weight)
     log_ratio = np.log(mixture.tension_sd / mixture.reading_sd)
     mean = float(weight @ log_ratio)
     sd = float(np.sqrt(weight @ (log_ratio - mean) ** 2))

@@ -8,7 +8,7 @@ import numpy as np
 
 from knitlog.drift.accounts import Weighed
 from knitlog.drift.assemble import Timeline, centred, regression
-from knitlog.drift.likelihood import IntArray
+from knitlog.drift.local_level import LocalLevel
 from knitlog.drift.log import DriftLog
 from knitlog.drift.prior import Prior
 from knitlog.drift.result import FloatArray, OffsetPath
@@ -48,8 +48,6 @@ def _with_every_round(line: Timeline, rounds: int) -> Timeline:
 
 def offset_path(log: DriftLog, best: Weighed, prior: Prior, w: float, m: float) -> OffsetPath:
     """Return readings and fitted path of the best account, noises ``w`` and ``m`` in stitches."""
-    from scipy.linalg import lapack
-
     line = best.line
     own, rounds = len(line.y), line.last + 1
     plain = regression(log, line, best.account, prior, best.sitting_sd)
@@ -62,24 +60,10 @@ def offset_path(log: DriftLog, best: Weighed, prior: Prior, w: float, m: float) 
 
     keep = np.ones(own, dtype=bool)
     keep[list(best.account.miscounts)] = False
-    n, q = full.steps, (w / m) ** 2
-    at = full.at[keep]
-    moving = at > 0
-    place: IntArray = at[moving] - 1
-    main = np.full(n, 2.0 / q) + np.bincount(place, minlength=n)
-    main[-1] -= 1.0 / q
+    level = LocalLevel.of(full.at[keep], full.steps, (w / m) ** 2)
     both = np.column_stack((full.design[keep], full.y[keep]))
-    pushed = np.zeros((n, both.shape[1]))
-    np.add.at(pushed, place, both[moving])
-    if n > 1:
-        side = np.full(n - 1, -1.0 / q)
-        forward, multiplier, _ = lapack.dpttrf(main, side)
-        backward = lapack.dpttrf(main[::-1].copy(), side)[0][::-1]
-        solved, _ = lapack.dpttrs(forward, multiplier, pushed)
-        diagonal = 1.0 / (forward + backward - main)
-    else:
-        solved, diagonal = pushed / main[:, None], 1.0 / main
-    inner = both.T @ both - pushed.T @ solved
+    solved = level.lift(both)
+    inner = both.T @ level.omega(both, solved)
     normal = inner[:-1, :-1] / m**2 + full.prior_precision
     cov = np.linalg.inv(normal)
     coefficient = cov @ (inner[:-1, -1] / m**2 + full.prior_precision @ full.prior_mean)
@@ -88,7 +72,7 @@ def offset_path(log: DriftLog, best: Weighed, prior: Prior, w: float, m: float) 
     lift = np.zeros((rounds, both.shape[1]))
     lift[1:] = solved[: rounds - 1]
     step = np.zeros(rounds)
-    step[1:] = diagonal[: rounds - 1]
+    step[1:] = level.diagonal[: rounds - 1]
     sway = rows - lift[:, :-1]
     mean = rows @ rough + sway @ coefficient + lift[:, -1]
     variance = m**2 * step + np.einsum("tp,pq,tq->t", sway, cov, sway)

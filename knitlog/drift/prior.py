@@ -6,7 +6,7 @@ in place of the defaults.
 """
 
 from dataclasses import dataclass
-from math import log, sqrt
+from math import log
 
 REFERENCE_STITCHES = 128.0
 
@@ -77,8 +77,3 @@ class Prior:
         mean = target if self.drift_mean is None else self.drift_mean
         sd = self.drift_sd_share * stitches if self.drift_sd is None else self.drift_sd
         return mean, max(sd, 1e-3)
-
-
-def root_sum(*parts: float) -> float:
-    """Return the root of the sum of squares."""
-    return sqrt(sum(part * part for part in parts))

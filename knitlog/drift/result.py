@@ -7,6 +7,8 @@ import numpy as np
 import numpy.typing as npt
 
 FloatArray = npt.NDArray[np.floating[Any]]
+IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
 Direction = Literal["too small", "too large", "in line", "unclear"]
 
 
@@ -67,7 +69,7 @@ class StintDrift:
 class Forecast:
     """Where the offset is heading; arrays of one length, one entry a round ahead."""
 
-    rounds: npt.NDArray[np.int64]
+    rounds: IntArray
     mean: FloatArray
     """Offset, stitches."""
     sd: FloatArray
@@ -79,15 +81,15 @@ class Forecast:
 class OffsetPath:
     """The chart: what was read and what the fit makes of it, stitches of offset."""
 
-    rounds: npt.NDArray[np.int64]
+    rounds: IntArray
     """Every round from the first to the last logged, shape (n,)."""
     mean: FloatArray
     """Fitted offset, shape (n,)."""
     sd: FloatArray
     """Its spread, shape (n,)."""
-    reading_rounds: npt.NDArray[np.int64]
+    reading_rounds: IntArray
     """Round of each reading, shape (m,), in the log's order."""
-    reading_changes: npt.NDArray[np.int64]
+    reading_changes: IntArray
     """Colour change of each reading, shape (m,)."""
     reading_offsets: FloatArray
     """Unwrapped offset of each reading against its home, shape (m,)."""

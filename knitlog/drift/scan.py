@@ -13,9 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from knitlog.drift.assemble import Kind
-from knitlog.drift.likelihood import BoolArray, IntArray, Regression
+from knitlog.drift.likelihood import Regression
+from knitlog.drift.local_level import LocalLevel
 from knitlog.drift.prior import Prior
-from knitlog.drift.result import FloatArray
+from knitlog.drift.result import BoolArray, FloatArray, IntArray
 
 LEAST_ROUNDS_OF_A_BREAK = 4
 """A change of drift shows in at least this many rounds; fewer cannot be told from a miscount."""
@@ -36,32 +37,6 @@ class Proposal:
     """Reading (in knitting order) or path index."""
     log_odds: float
     """Rough log odds for it, at the noises tried."""
-
-
-def _push(columns: FloatArray, place: IntArray, n: int) -> FloatArray:
-    """Return the sums of ``columns`` (shape (r, c)) by round, shape (n, c)."""
-    order = np.argsort(place, kind="stable")
-    rounds, starts = np.unique(place[order], return_index=True)
-    out = np.zeros((n, columns.shape[1]))
-    if len(rounds):
-        out[rounds] = np.add.reduceat(columns[order], starts, axis=0)
-    return out
-
-
-def _omega(
-    columns: FloatArray,
-    place: IntArray,
-    moving: BoolArray,
-    n: int,
-    factor: tuple[FloatArray, FloatArray],
-) -> FloatArray:
-    from scipy.linalg import lapack
-
-    pushed = _push(columns[moving], place, n)
-    solved, _ = lapack.dpttrs(*factor, pushed)
-    out = columns.copy()
-    out[moving] -= solved[place]
-    return out
 
 
 def plain_miscounts(
@@ -115,10 +90,7 @@ class _Look:
     """Which readings are kept, shape (r,)."""
     path: FloatArray
     """Their path index, shape (r,)."""
-    place: IntArray
-    moving: BoolArray
-    factor: tuple[FloatArray, FloatArray]
-    """Cholesky factor of the tridiagonal S."""
+    level: LocalLevel
     steps: int
     omega_x: FloatArray
     """Omega^-1 X, shape (r, p)."""
@@ -133,39 +105,22 @@ class _Look:
     @classmethod
     def at(cls, reg: Regression, keep: BoolArray, w: float, m: float) -> "_Look":
         """Fit the account at noises ``w`` and ``m``, stitches."""
-        from scipy.linalg import lapack
-
-        n = reg.steps
-        q = (w / m) ** 2
         at = reg.at[keep]
-        moving = at > 0
-        place = at[moving] - 1
-        # S = P / q + Z'Z for rho = 0: P tridiagonal(-1; 2, ..., 2, 1; -1)
-        main = np.full(n, 2.0 / q) + np.bincount(place, minlength=n)
-        main[-1] -= 1.0 / q
-        side = np.full(n - 1, -1.0 / q)
-        forward, multiplier, _ = lapack.dpttrf(main, side)
-        backward = lapack.dpttrf(main[::-1].copy(), side)[0][::-1]
-        # diagonal of a tridiagonal inverse: 1 / (forward + backward pivots - diagonal)
-        diagonal = 1.0 / (forward + backward - main)
-        factor = (forward, multiplier)
-
+        level = LocalLevel.of(at, reg.steps, (w / m) ** 2)
         design = reg.design[keep]
-        both = _omega(np.column_stack((design, reg.y[keep])), place, moving, n, factor)
+        both = level.omega(np.column_stack((design, reg.y[keep])))
         omega_x, omega_y = both[:, :-1], both[:, -1]
         ridge = reg.prior_precision * m * m
         inverse = np.linalg.inv(design.T @ omega_x + ridge)
         coefficient = inverse @ (design.T @ omega_y + ridge @ reg.prior_mean)
         leverage = np.ones(len(at))
-        leverage[moving] -= diagonal[place]
+        leverage[level.moving] -= level.diagonal[level.place]
         leverage -= np.einsum("ip,pq,iq->i", omega_x, inverse, omega_x)
         return cls(
             readings=np.flatnonzero(keep),
             path=at.astype(float),
-            place=place,
-            moving=moving,
-            factor=factor,
-            steps=n,
+            level=level,
+            steps=reg.steps,
             omega_x=omega_x,
             normal_inverse=inverse,
             residual=omega_y - omega_x @ coefficient,
@@ -226,7 +181,7 @@ def _change_odds(look: _Look, kind: Kind, starts: IntArray, sd: float) -> FloatA
     )
     # score z'My and information z'Mz of an added column z
     score = column.T @ look.residual / look.m**2
-    omega_z = _omega(column, look.place, look.moving, look.steps, look.factor)
+    omega_z = look.level.omega(column)
     cross = look.omega_x.T @ column
     information = np.einsum("it,it->t", column, omega_z)
     information -= np.einsum("pt,pq,qt->t", cross, look.normal_inverse, cross)

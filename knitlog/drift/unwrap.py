@@ -11,14 +11,12 @@ end, both are handed on so that the knitter can be asked.
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from knitlog.drift.log import DriftLog, Stint
+from knitlog.drift.mixture import weights
 from knitlog.drift.prior import Prior
 from knitlog.drift.response import stint_change
-from knitlog.drift.result import FloatArray
-
-IntArray = npt.NDArray[np.int64]
+from knitlog.drift.result import FloatArray, IntArray
 
 _BEAM = 40
 _CLEAR = 7.0
@@ -271,8 +269,7 @@ def _carry_many(log: DriftLog, readings: Sorted, prior: Prior) -> Unwrapping:
 def _settle(
     trail: list[tuple[IntArray, IntArray]], log_weight: FloatArray, drift: FloatArray
 ) -> Unwrapping:
-    weight = np.exp(log_weight - log_weight.max())
-    weight /= weight.sum()
+    weight = weights(log_weight)
     at = np.arange(len(weight))
     shifts = np.zeros((len(weight), len(trail)), dtype=np.int64)
     for i in range(len(trail) - 1, -1, -1):
