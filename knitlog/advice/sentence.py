@@ -17,6 +17,7 @@ from knitlog.advice.how_to import counted, one_round
 from knitlog.advice.remedy import MENDS_DRIFT, MENDS_OFFSET, Remedy
 from knitlog.advice.situation import Option, Situation
 from knitlog.drift.response import yarn_thickness_mm
+from knitlog.yarn.geometry import needle_response_factor
 from knitlog.yarn.needles import NEEDLE_SIZES_MM
 
 FIVE_OFF = 5.0
@@ -75,7 +76,7 @@ def needle_step_moves(situation: Situation) -> tuple[float, float] | None:
         return None
     other = min(sizes, key=lambda size: abs(size - now))
     y = yarn_thickness_mm(situation.fit.log)
-    share = ln((other + y) / (now + y))
+    share = ln(needle_response_factor(now, other, y))
     return other, abs(share) * situation.stitches
 
 

@@ -17,6 +17,7 @@ from knitlog.drift.fitted import DriftFit
 from knitlog.drift.prior import Prior
 from knitlog.drift.response import yarn_thickness_mm
 from knitlog.drift.result import StintDrift
+from knitlog.yarn.geometry import needle_response_factor
 
 SAME_NEEDLE_SHARE = 0.002
 """How far a needle's M may have moved since it was last used, as a share of it (common
@@ -56,7 +57,7 @@ def needle_answer(stints: tuple[StintDrift, ...], prior: Prior, thickness_mm: fl
         if not (new.logged and old.needle_mm and new.needle_mm):
             continue
         # expected: ln(s2 / s1) = ln((D2 + y) / (D1 + y)); s is k L / (N + d)
-        step = ln((new.needle_mm + thickness_mm) / (old.needle_mm + thickness_mm))
+        step = ln(needle_response_factor(old.needle_mm, new.needle_mm, thickness_mm))
         m_old, m_new = old.stitches + old.drift.mean, new.stitches + new.drift.mean
         if abs(step) < 1e-3 or min(m_old, m_new) <= 0:
             continue
@@ -93,7 +94,7 @@ def turn_on(
 ) -> Turn:
     """Return M on another needle."""
     y = yarn_thickness_mm(fit.log)
-    step = ln((needle_mm + y) / (needle_now_mm + y))
+    step = ln(needle_response_factor(needle_now_mm, needle_mm, y))
     # M2 = M1 s1 / s2
     ratio = exp(-answer.mean * step)
     mean, along = now.mean * ratio, now.now * ratio

@@ -11,6 +11,7 @@ from math import log as ln
 
 from knitlog.drift.log import DriftLog, Stint
 from knitlog.drift.prior import Prior
+from knitlog.yarn.geometry import needle_response_factor
 
 USUAL_YARN_THICKNESS_MM = 2.0
 
@@ -47,8 +48,9 @@ def stint_change(old: Stint, new: Stint, log: DriftLog, prior: Prior) -> StintCh
     step = 0.0
     if old.needle_mm and new.needle_mm and old.needle_mm != new.needle_mm:
         y = yarn_thickness_mm(log)
-        # s2 / s1 = (D2 + y) / (D1 + y)
-        step = prior.needle_response_factor * ln((new.needle_mm + y) / (old.needle_mm + y))
+        step = prior.needle_response_factor * ln(
+            needle_response_factor(old.needle_mm, new.needle_mm, y)
+        )
     # k L = (N1 + d1) s1 = (N2 + d2) s2, so d2 = (N1 + d1) s1 / s2 - N2
     turn = exp(-step)
     add = old.stitches * turn - new.stitches

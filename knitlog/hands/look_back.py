@@ -25,6 +25,7 @@ from knitlog.hands.records import (
     StintRecord,
     Work,
 )
+from knitlog.yarn.geometry import needle_response_factor
 
 LOOSE = Prior(needle_response_log_sd=3.0, stint_sd_share=0.06, drift_sd_share=0.12)
 """What a project is looked back on with: it alone should speak."""
@@ -108,7 +109,7 @@ def _steps(found: DriftFit) -> tuple[NeedleStep, ...]:
                 from_mm=old.needle_mm,
                 to_mm=new.needle_mm,
                 # s2 / s1 = (D2 + y) / (D1 + y)
-                expected_log=ln((new.needle_mm + thickness) / (old.needle_mm + thickness)),
+                expected_log=ln(needle_response_factor(old.needle_mm, new.needle_mm, thickness)),
                 answer_log=after.mean - before.mean,
                 answer_sd=sqrt(before.sd**2 + after.sd**2),
             )

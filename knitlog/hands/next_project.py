@@ -15,6 +15,7 @@ from knitlog.hands.learn import Hands, loop_mm
 from knitlog.hands.records import Work
 from knitlog.hands.yarn_model import Kind, plain_word
 from knitlog.plan.stitch_yarn import PastProject
+from knitlog.yarn.geometry import needle_response_factor
 
 _SMALLEST_FIX_SHARE = 0.02
 
@@ -157,7 +158,7 @@ def _scaled(log_ratio: Estimate, by: float, extra_sd: float) -> Estimate:
 def step_percent(hands: Hands, from_mm: float, to_mm: float, yarn_thickness_mm: float) -> Estimate:
     """Return how much more yarn (%) a stitch takes after a needle change."""
     # s2 / s1 = ((D2 + y) / (D1 + y))^factor
-    step = ln((to_mm + yarn_thickness_mm) / (from_mm + yarn_thickness_mm))
+    step = ln(needle_response_factor(from_mm, to_mm, yarn_thickness_mm))
     e = hands.needle_response.next
     ends = sorted(100.0 * (exp(f * step) - 1.0) for f in (e.low95, e.high95))
     mean = 100.0 * (exp(e.mean * step) - 1.0)
