@@ -5,15 +5,13 @@ Imported lazily, as the way to the fabric is: looking back needs the fit.
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from knitlog.journal.errors import JournalError
-from knitlog.journal.store import JournalFile
-from knitlog.tui.open_project import OpenProject
-from knitlog.tui.screens.needles import NeedlesScreen
+from knitlog.tui.at_hand import project_at_hand
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from knitlog.tui.app import KnitlogApp
     from knitlog.tui.history import History
 
@@ -24,19 +22,11 @@ def show_review(app: KnitlogApp, latest: Path | None, history: History) -> None:
 
     if isinstance(app.screen, ReviewScreen):
         return
-    project = next(
-        (s.project for s in reversed(app.screen_stack) if isinstance(s, NeedlesScreen)), None
+    project = project_at_hand(
+        app, latest, "Open a project first: then there is something to look back on."
     )
-    if project is None and latest is not None:
-        try:
-            project = OpenProject(JournalFile.open(latest))
-        except JournalError as error:
-            app.notify(str(error), severity="error", markup=False)
-            return
-    if project is None:
-        app.notify("Open a project first: then there is something to look back on.")
-        return
-    app.push_screen(ReviewScreen(project, history))
+    if project is not None:
+        app.push_screen(ReviewScreen(project, history))
 
 
 def show_hands(app: KnitlogApp, history: History) -> None:

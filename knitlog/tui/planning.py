@@ -9,12 +9,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from knitlog.journal.colour_runs import ColourRunBook
-from knitlog.journal.errors import JournalError
-from knitlog.journal.store import JournalFile
-from knitlog.tui.open_project import OpenProject
-from knitlog.tui.screens.needles import NeedlesScreen
+from knitlog.tui.at_hand import project_at_hand
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from knitlog.tui.app import KnitlogApp
 
 
@@ -24,19 +23,9 @@ def show_fabric(app: KnitlogApp, latest: Path | None) -> None:
 
     if isinstance(app.screen, FabricScreen):
         return
-    project = next(
-        (s.project for s in reversed(app.screen_stack) if isinstance(s, NeedlesScreen)), None
-    )
-    if project is None and latest is not None:
-        try:
-            project = OpenProject(JournalFile.open(latest))
-        except JournalError as error:
-            app.notify(str(error), severity="error", markup=False)
-            return
-    if project is None:
-        app.notify("Open a project first: then there is a fabric to show.")
-        return
-    app.push_screen(FabricScreen(project, ColourRunBook(app.library.folder)))
+    project = project_at_hand(app, latest, "Open a project first: then there is a fabric to show.")
+    if project is not None:
+        app.push_screen(FabricScreen(project, ColourRunBook(app.library.folder)))
 
 
 def show_plan(app: KnitlogApp) -> None:

@@ -18,7 +18,7 @@ from textual.widgets import Input, Static
 
 from knitlog.tui.modals.sheet import Sheet
 from knitlog.tui.plan_answers import sentence
-from knitlog.tui.widgets.question import Question
+from knitlog.tui.widgets.question import Question, entered
 
 Reader = Callable[[str], Any]
 
@@ -85,10 +85,5 @@ class LiveSheet(Sheet[None]):
     @on(Input.Submitted)
     def _next(self, event: Input.Submitted) -> None:
         event.stop()
-        for question in self.query(Question):
-            if question.field is event.input:
-                try:
-                    question.answer()
-                except ValueError:
-                    return  # the question says what was wrong
-        self.focus_next()
+        if entered(self, event.input):
+            self.focus_next()

@@ -17,7 +17,8 @@ from textual.widgets import Footer, Static
 from textual.worker import get_current_worker
 
 from knitlog.journal.errors import JournalError
-from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
+from knitlog.tui.screens.base import COMMON_KEYS
+from knitlog.tui.screens.reading import READING_KEYS, ReadingScreen
 from knitlog.tui.screens.review import columns
 from knitlog.tui.widgets.masthead import Masthead
 
@@ -29,7 +30,7 @@ _MARGIN = 8
 _WIDEST = 70
 
 
-class MyHandsScreen(KnitScreen):
+class MyHandsScreen(ReadingScreen):
     """Her hands, in words, a table and a chart."""
 
     WORDS = "My hands"
@@ -42,11 +43,7 @@ class MyHandsScreen(KnitScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("w", "without", "With or without", tooltip="Do without your history, or with it."),
-        Binding("up", "move(-1)", "Up", show=False, tooltip="Scroll up."),
-        Binding("down", "move(1)", "Down", show=False, tooltip="Scroll down."),
-        Binding("pageup", "turn(-1)", "Page up", show=False, tooltip="A screenful up."),
-        Binding("pagedown", "turn(1)", "Page down", show=False, tooltip="A screenful down."),
-        Binding("escape", "leave", "Back", tooltip="Back to where you were."),
+        *READING_KEYS,
         *COMMON_KEYS,
     ]
 
@@ -124,16 +121,3 @@ class MyHandsScreen(KnitScreen):
         """Do without her history, or with it again."""
         self._history.without = not self._history.without
         self.query_one("#switch", Static).update(self._switch())
-
-    def action_move(self, way: int) -> None:
-        """Scroll a line."""
-        self.query_one("#hands", VerticalScroll).scroll_relative(y=2 * way, animate=False)
-
-    def action_turn(self, way: int) -> None:
-        """Scroll a screenful."""
-        place = self.query_one("#hands", VerticalScroll)
-        place.scroll_relative(y=way * max(place.size.height - 2, 1), animate=False)
-
-    def action_leave(self) -> None:
-        """Go back."""
-        self.app.pop_screen()

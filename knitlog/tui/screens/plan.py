@@ -36,7 +36,7 @@ from knitlog.tui.run_bar import run_bar
 from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
 from knitlog.tui.widgets.fabric_view import FabricView
 from knitlog.tui.widgets.masthead import Masthead
-from knitlog.tui.widgets.question import Question
+from knitlog.tui.widgets.question import Question, entered
 from knitlog.workbench.hands import learn_hands
 from knitlog.workbench.planned import ChosenPlan, begin_planned
 from knitlog.yarn.units import format_length
@@ -226,14 +226,9 @@ class PlanScreen(KnitScreen):
     @on(Input.Submitted)
     def _next(self, event: Input.Submitted) -> None:
         event.stop()
-        for question in self.query(Question):
-            if question.field is event.input:
-                try:
-                    question.answer()
-                except ValueError:
-                    return  # the question says what was wrong
-        self._work_out()
-        self.focus_next()
+        if entered(self, event.input):
+            self._work_out()
+            self.focus_next()
 
     # Answering
 

@@ -18,7 +18,8 @@ from textual.widgets import Footer, Static
 from textual.worker import get_current_worker
 
 from knitlog.journal.errors import JournalError
-from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
+from knitlog.tui.screens.base import COMMON_KEYS
+from knitlog.tui.screens.reading import READING_KEYS, ReadingScreen
 from knitlog.tui.widgets.masthead import Masthead
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from knitlog.tui.open_project import OpenProject
 
 
-class ReviewScreen(KnitScreen):
+class ReviewScreen(ReadingScreen):
     """One project, looked back on."""
 
     WORDS = "Review"
@@ -42,11 +43,7 @@ class ReviewScreen(KnitScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("p", "page", "Page", tooltip="Write it as a page with pictures, for a browser."),
         Binding("o", "app.my_hands", "My hands", tooltip="What all finished projects say."),
-        Binding("up", "move(-1)", "Up", show=False, tooltip="Scroll up."),
-        Binding("down", "move(1)", "Down", show=False, tooltip="Scroll down."),
-        Binding("pageup", "turn(-1)", "Page up", show=False, tooltip="A screenful up."),
-        Binding("pagedown", "turn(1)", "Page down", show=False, tooltip="A screenful down."),
-        Binding("escape", "leave", "Back", tooltip="Back to where you were."),
+        *READING_KEYS,
         *COMMON_KEYS,
     ]
 
@@ -139,19 +136,6 @@ class ReviewScreen(KnitScreen):
         line.set_class(True, "-shown")
         line.set_class(wrong, "-wrong")
         line.update(f"! {sentence}" if wrong else sentence)
-
-    def action_move(self, way: int) -> None:
-        """Scroll a line."""
-        self.query_one("#review", VerticalScroll).scroll_relative(y=2 * way, animate=False)
-
-    def action_turn(self, way: int) -> None:
-        """Scroll a screenful."""
-        place = self.query_one("#review", VerticalScroll)
-        place.scroll_relative(y=way * max(place.size.height - 2, 1), animate=False)
-
-    def action_leave(self) -> None:
-        """Go back."""
-        self.app.pop_screen()
 
 
 def review_widgets(found: Review) -> list[Static]:

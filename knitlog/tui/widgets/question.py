@@ -13,6 +13,7 @@ from typing import Generic, TypeVar
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Container, Vertical
+from textual.widget import Widget
 from textual.widgets import Input, Label, Static
 
 Answer = TypeVar("Answer")
@@ -116,3 +117,17 @@ class Question(Vertical, Generic[Answer]):
         wrong = self.query_one(".wrong", Static)
         wrong.update(f"! {sentence}" if sentence else "")
         wrong.set_class(bool(sentence), "-shown")
+
+
+def entered(form: Widget, line: Input) -> bool:
+    """Read the question of ``form`` that was answered on ``line``; False if it was wrong.
+
+    What was wrong then stands under it.
+    """
+    for question in form.query(Question):
+        if question.field is line:
+            try:
+                question.answer()
+            except ValueError:
+                return False
+    return True
