@@ -222,5 +222,5 @@ def test_advice_keeps_pace_with_the_needles_however_long_the_log(rounds: int) ->
         f"\nadvice at {rounds} rounds: {1e3 * taken:.0f} ms of processor time; ten products of "
         f"300 by 300: {1e3 * reference:.1f} ms; ratio {taken / reference:.1f}"
     )
-    # 500 rounds cost no more than 12 do: the log is behind the fit by then
-    assert taken / reference < 25
+    # ten products of 300 by 300 take about 11 ms where 100 ms is allowed for the advice
+    assert taken / reference < 12
