@@ -50,6 +50,7 @@ _SECTIONS: dict[str, dict[str, str]] = {
     "Keep": {
         "settings": "projects:settings",
         "finish": "projects:finish",
+        "mend": "mending:mend",
         "import": "projects:import_project",
         "export": "projects:export_project",
         "export-all": "review_commands:export_everything",

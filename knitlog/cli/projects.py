@@ -14,7 +14,7 @@ from knitlog.cli.options import fact_options, library, project_argument
 if TYPE_CHECKING:
     from knitlog.journal.library import Shelf
 
-_colours = click.option(
+colours_option = click.option(
     "--colours",
     metavar="RUN",
     help="One repeat along the yarn: 'rose 30cm, moss 45cm #117733, snow 20cm'.",
@@ -39,7 +39,7 @@ _FORGETTABLE = {
 @click.command("new")
 @click.argument("name")
 @click.option("--about", default="", metavar="TEXT", help="What it is, in your words.")
-@_colours
+@colours_option
 @fact_options
 @click.pass_obj
 def new(
@@ -62,7 +62,7 @@ def new(
         raise click.UsageError("Say how many stitches a round has, with --stitches 96")
     known = parse_facts(facts)
     if colours is not None:
-        known = {**_run_facts(colours), **known}
+        known = {**run_facts(colours), **known}
     journal = library(folder).create(name, make_facts(**known), about=about)
     from knitlog.journal.text import plain_text
 
@@ -124,7 +124,7 @@ def show(folder: Path | None, project: str, *, without_hands: bool) -> None:
 @project_argument
 @click.option("--name", metavar="TEXT", help="Another name.")
 @click.option("--about", metavar="TEXT", help="What it is, in your words.")
-@_colours
+@colours_option
 @click.option(
     "--forget",
     multiple=True,
@@ -158,7 +158,7 @@ def settings(
 
     changes = parse_facts(facts)
     if colours is not None:
-        changes = {**_run_facts(colours), **changes}
+        changes = {**run_facts(colours), **changes}
     if name is not None:
         changes["name"] = name
     if about is not None:
@@ -243,8 +243,8 @@ def import_project(
     say(iter([f"Made the project {state.name} with {len(state.entries)} rounds logged."]))
 
 
-def _run_facts(text: str) -> dict[str, Any]:
-    """The facts a typed colour run gives; its length too."""
+def run_facts(text: str) -> dict[str, Any]:
+    """Give the facts of a typed colour run; its length too."""
     from knitlog.journal.facts import ColourPart
     from knitlog.plan.colour_run import parse_colour_run
 

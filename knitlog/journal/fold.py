@@ -38,6 +38,11 @@ from knitlog.journal.sittings import Sittings
 class SetUpMissingError(JournalError):
     """No event that sets the project up could be read."""
 
+    def __init__(self, sentence: str, damaged: str = "") -> None:
+        super().__init__(sentence)
+        self.damaged = damaged
+        """What stands where it should be, made plain: the facts can often be read off it."""
+
 
 class History:
     """Which events stand, after all undoing and redoing."""

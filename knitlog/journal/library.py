@@ -116,6 +116,27 @@ class Library:
         """
         return JournalFile.open(self.find(name))
 
+    def mend(
+        self,
+        name: str,
+        facts: ProjectFacts,
+        *,
+        new_name: str | None = None,
+        about: str = "",
+        clock: Callable[[], datetime] = now,
+    ) -> JournalFile:
+        """Set a project up again whose set-up line is damaged; its rounds are used once more.
+
+        It is called as its file is, unless ``new_name`` says otherwise.
+
+        Raises:
+            JournalError: there is no such project, it needs no mending, or it cannot be written.
+
+        """
+        path = self.find(name)
+        called = path.name.removesuffix(SUFFIX) if new_name is None else new_name
+        return JournalFile.mend(path, _set_up(clock(), called, about, facts))
+
     def find(self, name: str) -> Path:
         """Give the file of a project, by its name or a beginning of it.
 

@@ -16,9 +16,12 @@ from knitlog.journal.events import SCHEMA, Event, ProjectSetUp
 from knitlog.journal.fold import History, SetUpMissingError, fold
 from knitlog.journal.lines import Decoded, decode, encode
 from knitlog.journal.project import ProjectState
-from knitlog.journal.text import quoted
+from knitlog.journal.text import plain_text, quoted
 
 SUFFIX = ".knitlog"
+SHOWN_BYTES = 2000
+"""How much of a damaged set-up line is shown; one with every fact is about half as long."""
+_BOM = b"\xef\xbb\xbf"
 
 EventMaker = Callable[[ProjectState, History], Event]
 """Makes the event to append from the state as it is once the lock is held."""
@@ -183,15 +186,23 @@ def _read(path: Path) -> tuple[Decoded, disk.Stamp]:
         if decoded.events or _is_ours(data):
             raise SetUpMissingError(
                 f"The line of {name} that sets the project up is damaged, so its rounds cannot be "
-                "placed; the file is kept as it is. Set the project up again from its facts."
+                "placed; the file is kept as it is. Set the project up again from its facts, with "
+                "'knitlog mend'.",
+                damaged=_first_words(data),
             )
         raise JournalError(f"{name} is not a knitlog journal; is it the right file?")
     return decoded, stamp
 
 
+def _first_words(data: bytes) -> str:
+    """Give the beginning of the first line, as text that is safe to show."""
+    line = data.removeprefix(_BOM).lstrip().partition(b"\n")[0]
+    return plain_text(line[:SHOWN_BYTES].decode(errors="replace"))
+
+
 def _is_ours(data: bytes) -> bool:
     """True if a file begins as our journals do."""
-    return data.removeprefix(b"\xef\xbb\xbf").startswith(b'{"schema":')
+    return data.removeprefix(_BOM).startswith(b'{"schema":')
 
 
 def _read_only(decoded: Decoded) -> str | None:

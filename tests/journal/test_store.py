@@ -152,7 +152,8 @@ def test_mending_leaves_alone_what_is_no_journal(tmp_path: Path) -> None:
         (
             FIXTURE.read_bytes()[:100],
             "The line of 'x.knitlog' that sets the project up is damaged, so its rounds cannot be "
-            "placed; the file is kept as it is. Set the project up again from its facts.",
+            "placed; the file is kept as it is. Set the project up again from its facts, with "
+            "'knitlog mend'.",
         ),
     ],
     ids=["empty", "blank", "csv", "binary", "program", "cut short"],
