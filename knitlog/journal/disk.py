@@ -39,6 +39,10 @@ class Stamp:
     mtime_ns: int
 
 
+UNKNOWN = Stamp(-1, -1, -1)
+"""Stamp of no file: what was last read is taken to have changed."""
+
+
 def stamp_of(status: os.stat_result) -> Stamp:
     """Give the stamp of a file's status."""
     return Stamp(status.st_ino, status.st_size, status.st_mtime_ns)
@@ -143,7 +147,10 @@ def append_line(path: Path, line: bytes) -> Stamp:
         if failure is not None:
             _take_back(fd, start, written)
             raise _cannot_write(path, failure)
-        return stamp_of(os.fstat(fd))
+        try:
+            return stamp_of(os.fstat(fd))
+        except OSError:
+            return UNKNOWN  # it is on disk: to say otherwise would have it typed twice
     except OSError as error:
         raise _cannot_write(path, error) from None
     finally:
@@ -151,7 +158,7 @@ def append_line(path: Path, line: bytes) -> Stamp:
             os.close(fd)
 
 
-def create_file(path: Path, data: bytes, *, overwrite: bool = False) -> Stamp:
+def create_file(path: Path, data: bytes, *, overwrite: bool = False) -> None:
     """Create a file whole or not at all; for a journal the caller holds the lock.
 
     Raises:
@@ -160,6 +167,7 @@ def create_file(path: Path, data: bytes, *, overwrite: bool = False) -> Stamp:
 
     """
     draft = path.with_name(f".{path.name}.new")
+    moved = False
     try:
         if not overwrite and (path.exists() or path.is_symlink()):
             raise JournalExistsError(
@@ -173,11 +181,14 @@ def create_file(path: Path, data: bytes, *, overwrite: bool = False) -> Stamp:
         if failure is not None:
             raise failure
         draft.replace(path)
+        moved = True
         _flush_folder(path.parent)
-        return stamp_of(path.stat())
     except OSError as error:
         with contextlib.suppress(OSError):
-            draft.unlink()
+            if not moved:
+                draft.unlink()
+            elif not overwrite:
+                path.unlink()  # what is not acknowledged is not half there
         raise _cannot_write(path, error) from None
 
 

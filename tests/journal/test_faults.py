@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import SimpleNamespace
 from unittest import mock
 
 import pytest
@@ -131,6 +132,88 @@ def test_a_failed_append_leaves_the_file_as_it_was(
     assert journal.state == state
     log_round(journal, [38])  # the disk has come to its senses
     assert rounds(journal.path) == [1, 2]
+
+
+CALLS = ("open", "fstat", "write", "fsync", "ftruncate", "close")
+"""Every system call the disk module makes on an open file."""
+
+
+@contextmanager
+def failing_at(turn: int, error: int) -> Iterator[list[str]]:
+    """Let every system call of the disk module through but the one of that turn, from 0."""
+    made: list[str] = []
+
+    def standing_in(name: str) -> Callable[..., object]:
+        real: Callable[..., object] = getattr(os, name)
+
+        def call(*arguments: object) -> object:
+            made.append(name)
+            if len(made) == turn + 1:
+                if name == "close":
+                    real(*arguments)  # as Linux does: it reports the error and closes all the same
+                raise OSError(error, os.strerror(error))
+            return real(*arguments)
+
+        return call
+
+    stand_in = {name: standing_in(name) for name in CALLS}
+    system = SimpleNamespace(**{**vars(os), **stand_in})
+    with mock.patch("knitlog.journal.disk.os", system):
+        yield made
+
+
+@pytest.mark.parametrize("error", [errno.ENOSPC, errno.EIO])
+def test_whichever_call_of_an_append_fails_what_was_acknowledged_is_there(
+    library: Library, error: int
+) -> None:
+    """Each system call of an append in turn, until there is none left to fail."""
+    failed: list[str] = []
+    for turn in range(50):
+        journal = library.create(f"Hut shawl {turn}", make_facts(stitches=128))
+        log_round(journal, [37])
+        acknowledged = [1]
+        with failing_at(turn, error) as made:
+            try:
+                log_round(journal, [38])
+                acknowledged.append(2)
+            except JournalError:
+                failed.append(made[turn])
+        if len(made) <= turn:
+            break
+        assert rounds(journal.path) == acknowledged
+        state = log_round(journal, [39])  # the disk has come to its senses
+        assert [entry.round for entry in state.entries] == [*acknowledged, len(acknowledged) + 1]
+        assert JournalFile.open(journal.path).state.problems == ()
+    else:
+        pytest.fail("an append takes more system calls than that?")
+    assert {"open", "write", "fsync"} <= set(failed)
+
+
+@pytest.mark.parametrize("error", [errno.ENOSPC, errno.EIO])
+def test_whichever_call_of_setting_up_fails_there_is_all_or_nothing(
+    library: Library, error: int
+) -> None:
+    failed: list[str] = []
+    facts = make_facts(stitches=128)
+    for turn in range(50):
+        name = f"Hut shawl {turn}"
+        there = True
+        with failing_at(turn, error) as made:
+            try:
+                library.create(name, facts)
+            except NotSavedError:
+                there = False
+                failed.append(made[turn])
+            except JournalError as error_met:  # it is there, but could not be read at once
+                assert "cannot be read" in str(error_met)
+        if len(made) <= turn:
+            break
+        assert (name in {shelf.name for shelf in library.projects()}) == there
+        if not there:
+            library.create(name, facts)  # the disk has come to its senses
+    else:
+        pytest.fail("setting up takes more system calls than that?")
+    assert {"open", "write", "fsync"} <= set(failed)
 
 
 @pytest.mark.parametrize("take", [1, 100])
