@@ -109,20 +109,38 @@ def test_an_empty_or_binary_or_alien_file(
     assert file.read_bytes() == content
 
 
-def test_a_huge_file(knitlog_process: Knitlog, tmp_path: Path) -> None:
-    sparse = tmp_path / "huge.csv"
-    with sparse.open("wb") as file:
-        file.truncate(3 * 1024**3)
-    long_line = tmp_path / "long.csv"
-    long_line.write_bytes(b"round,stitch\n1," + b"9" * (8 * 1024**2) + b"\n")
+@pytest.mark.parametrize("suffix", [".csv", ".knitlog"])
+@pytest.mark.parametrize(
+    ("start", "filler", "size"),
+    [
+        (b"", b"\0", 3 * 1024**3),
+        (b"round,stitch\n1,", b"9", 8 * 1024**2),
+        (b"round,stitch\n1,", b"9", 100 * 1000**2),
+        (b'{"schema":1,"id":"', b"a", 100 * 1000**2),
+        (b"", b"[", 100 * 1000**2),
+    ],
+    ids=["3 GB of nothing", "8 MB line", "100 MB line", "100 MB event", "100 MB deep"],
+)
+def test_a_huge_file(
+    knitlog_process: Knitlog, tmp_path: Path, suffix: str, start: bytes, filler: bytes, size: int
+) -> None:
+    huge = tmp_path / f"huge{suffix}"
+    with huge.open("wb") as file:
+        if filler == b"\0":
+            file.truncate(size)  # sparse: takes no room on the disk
+        else:
+            file.write(start)
+            for _ in range(size // 1_000_000):
+                file.write(filler * 1_000_000)
+            file.write(b"\n")
 
     def little_memory() -> None:
         resource.setrlimit(resource.RLIMIT_AS, (2 * 1024**3, 2 * 1024**3))
 
-    for file in (sparse, long_line):
-        done = knitlog_process("fit", file, "--stitches", "96", preexec_fn=little_memory)
-        assert done.code == 2
-        assert len(done.sentence) < 400
+    done = knitlog_process("fit", huge, "--stitches", "96", preexec_fn=little_memory)
+    huge.unlink()
+    assert done.code == 2
+    assert len(done.sentence) < 400
 
 
 def test_a_truncated_journal_keeps_every_whole_round(

@@ -3,17 +3,20 @@
 import contextlib
 import io
 import os
+import resource
 import tempfile
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 
 from knitlog.cli import all_commands, run
 
 COMMANDS = all_commands()
+MOST_GROWTH_MB = 300.0
 WORDS = st.sampled_from(
     [
         *COMMANDS,
@@ -46,8 +49,13 @@ def at_home(folder: Path) -> Iterator[None]:
             os.environ["KNITLOG_FOLDER"] = environment
 
 
-def try_line(arguments: list[str]) -> None:
-    """Run one command line in a fresh folder and look at what it left behind."""
+def peak_memory_mb() -> float:
+    """Most memory this process has held so far."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024  # kilobytes on Linux
+
+
+def try_line(arguments: list[str]) -> int:
+    """Run one command line in a fresh folder, look at what it left behind, give its exit code."""
     out, err = io.StringIO(), io.StringIO()
     with (
         tempfile.TemporaryDirectory() as place,
@@ -70,6 +78,7 @@ def try_line(arguments: list[str]) -> None:
     assert (code == 0) == (said == ""), (arguments, code, said)
     assert "\x1b" not in out.getvalue() + said
     assert after.startswith(before), arguments
+    return code
 
 
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -79,11 +88,30 @@ def test_a_few_wild_command_lines(arguments: list[str]) -> None:
 
 
 @pytest.mark.long
-@settings(
-    max_examples=20_000,
-    deadline=None,
-    suppress_health_check=list(HealthCheck),
-)
-@given(st.one_of(LINES, PLAUSIBLE))
-def test_many_wild_command_lines(arguments: list[str]) -> None:
-    try_line(arguments)
+def test_a_hundred_thousand_wild_command_lines(capsys: pytest.CaptureFixture[str]) -> None:
+    codes: Counter[int] = Counter()
+
+    def batch(number: int) -> None:
+        @settings(
+            max_examples=10_000,
+            deadline=None,
+            database=None,
+            suppress_health_check=list(HealthCheck),
+        )
+        @seed(number)
+        @given(st.one_of(LINES, PLAUSIBLE))
+        def lines(arguments: list[str]) -> None:
+            codes[try_line(arguments)] += 1
+
+        lines()
+
+    try_line(["fit", "red-hat"])  # everything is loaded before memory is measured
+    before = peak_memory_mb()
+    for number in range(10):
+        batch(number)
+    grown = peak_memory_mb() - before
+    told = ", ".join(f"{codes[code]:,} with exit code {code}" for code in sorted(codes))
+    with capsys.disabled():
+        print(f"\n{codes.total():,} command lines: {told}; memory grew by {grown:.0f} MB")
+    assert codes.total() >= 100_000
+    assert grown < MOST_GROWTH_MB

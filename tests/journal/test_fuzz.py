@@ -6,6 +6,7 @@ A small sample runs by default; ``pytest -m long tests/journal/test_fuzz.py`` ru
 
 import random
 import re
+import resource
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -52,6 +53,7 @@ PIECES = [
     *(b"[" * 3000, b"9" * 3000, b" " * 3000, b"\\ud800", b"\\u001b", "\u0663".encode()),
 ]
 SLOWEST_SECONDS = 5.0
+MOST_GROWTH_MB = 200.0
 
 
 def mutated(whole: bytes, chance: random.Random) -> bytes:
@@ -149,6 +151,11 @@ def fuzz_words(count: int, seed: int) -> None:
             assert len(sentence) < 400, text
 
 
+def peak_memory_mb() -> float:
+    """Most memory this process has held so far."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024  # kilobytes on Linux
+
+
 def _said(read: Callable[[], object]) -> str:
     try:
         read()
@@ -171,8 +178,15 @@ def test_no_words_are_answered_with_a_traceback() -> None:
 def test_a_hundred_thousand_files_and_words(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    fuzz_files(300, 3, tmp_path)  # everything is loaded before memory is measured
+    before = peak_memory_mb()
     read, refused = fuzz_files(100_000, 2, tmp_path)
     fuzz_words(50_000, 2)
+    grown = peak_memory_mb() - before
     with capsys.disabled():
-        print(f"\nfiles read {read}, refused in a sentence {refused}; 100,000 words and facts")
+        print(
+            f"\nfiles read {read:,}, refused in a sentence {refused:,}; 100,000 words and facts;"
+            f" memory grew by {grown:.0f} MB"
+        )
     assert read + refused == 100_000
+    assert grown < MOST_GROWTH_MB
