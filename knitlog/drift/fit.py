@@ -19,9 +19,12 @@ from knitlog.drift.errors import LogError
 from knitlog.drift.fitted import DriftFit, tell
 from knitlog.drift.likelihood import (
     Noise,
+    bulks_well_laid,
     coarse_nodes,
     finer_nodes,
+    nodes_by_memory,
     posterior,
+    probing_nodes,
     without_idle_nodes,
 )
 from knitlog.drift.log import DriftLog
@@ -48,6 +51,8 @@ _MOST_WORK = 30_000
 """Rounds times steps beyond which the search ends early."""
 _LONG_LOG = 60
 """Readings from which a log is long."""
+_LOOKS_FOR_A_BULK = 5
+"""Times the nodes of a long log are moved until they hold its bulk."""
 _TOGETHER = 3
 """Miscounts taken out together before they are weighed."""
 _NEGLIGIBLE = 9.0
@@ -90,25 +95,22 @@ def check(log: DriftLog) -> None:
     firsts = [s.first_round for s in log.stints]
     if any(b <= a for a, b in pairwise(firsts)):
         raise LogError("Changes of needle or stitch count must be in the order of their rounds.")
+    counts = [s.stitches for s in log.stints]
     seen: set[tuple[int, int]] = set()
     for r in log.readings:
-        count = log.stints[max(bisect_right(firsts, r.round) - 1, 0)].stitches
-        if not 1 <= r.round <= _LONGEST:
-            raise LogError(f"Round {r.round} cannot be: count rounds from 1 to {_LONGEST}.")
-        if not 0 <= r.stitch <= count:
+        number, stitch = r.round, r.stitch
+        count = counts[max(bisect_right(firsts, number) - 1, 0)]
+        if not 1 <= number <= _LONGEST:
+            raise LogError(f"Round {number} cannot be: count rounds from 1 to {_LONGEST}.")
+        if not 0 <= stitch <= count:
             raise LogError(
-                f"Round {r.round}: stitch {r.stitch:g} is outside the round; "
-                f"count from 0 to {count}."
+                f"Round {number}: stitch {stitch:g} is outside the round; count from 0 to {count}."
             )
-        seen.add((r.round, r.change))
-    if len(seen) < len(log.readings):
-        once: set[tuple[int, int]] = set()
-        for r in log.readings:
-            if (r.round, r.change) in once:
-                raise LogError(
-                    f"Round {r.round} has colour change {r.change} twice: keep one, or number them."
-                )
-            once.add((r.round, r.change))
+        if (number, r.change) in seen:
+            raise LogError(
+                f"Round {number} has colour change {r.change} twice: keep one, or number them."
+            )
+        seen.add((number, r.change))
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,8 +207,20 @@ def _weigh(way: _Way, account: Account, noise: Noise) -> Weighed:
     return Weighed(account, way.line, mass, mixture, reg, rough, way.sitting_sd)
 
 
+def _weigh_again(way: _Way, weighed: Weighed, noise: Noise) -> Weighed:
+    """Weigh the same account on other nodes."""
+    kept = _kept(way, weighed.account)
+    mixture = posterior(weighed.regression, kept, noise, way.prior, way.stitches)
+    mass = weighed.log_mass + mixture.log_evidence - weighed.mixture.log_evidence
+    return replace(weighed, log_mass=mass, mixture=mixture)
+
+
 def _coarse(way: _Way) -> Noise:
-    return coarse_nodes(way.prior, way.stitches)
+    return coarse_nodes(way.prior, way.stitches, plain=_is_long(way))
+
+
+def _is_long(way: _Way) -> bool:
+    return len(way.line.y) > _LONG_LOG
 
 
 def _settled(way: _Way, account: Account) -> tuple[Weighed, Noise]:
@@ -217,10 +231,28 @@ def _settled(way: _Way, account: Account) -> tuple[Weighed, Noise]:
 def _about_its_bulk(way: _Way, weighed: Weighed) -> tuple[Weighed, Noise]:
     """Weigh again what was weighed on the coarse nodes, where finer ones say more."""
     coarse = _coarse(way)
+    if _is_long(way):
+        return _about_each_bulk(way, weighed)
     finer = finer_nodes(coarse, weighed.mixture)
     if finer is None:
         return weighed, coarse
-    weighed = _weigh(way, weighed.account, finer)
+    weighed = _weigh_again(way, weighed, finer)
+    return weighed, without_idle_nodes(finer, weighed.mixture)
+
+
+def _about_each_bulk(way: _Way, weighed: Weighed) -> tuple[Weighed, Noise]:
+    """Weigh a long log again on nodes about the bulk of each memory, found by a rough look."""
+    coarse = _coarse(way)
+    looks = [(coarse, weighed.mixture)]
+    probe = probing_nodes(coarse, weighed.mixture, way.prior)
+    if probe is not None:
+        looks.append((probe, _weigh_again(way, weighed, probe).mixture))
+    for _ in range(_LOOKS_FOR_A_BULK):
+        finer = nodes_by_memory(looks)
+        weighed = _weigh_again(way, weighed, finer)
+        if bulks_well_laid(finer, weighed.mixture):
+            break
+        looks = [(finer, weighed.mixture)]
     return weighed, without_idle_nodes(finer, weighed.mixture)
 
 

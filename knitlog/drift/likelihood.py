@@ -27,6 +27,13 @@ from knitlog.drift.result import BoolArray, FloatArray, IntArray
 
 _LOG_2PI = float(np.log(2.0 * np.pi))
 _SCALE_NODES = np.linspace(-2.7, 2.7, 7)
+_LOWER_WITH_MEMORY = (-1.3, -0.8, -0.3)
+"""Where to look first for a long log's log(w / m) with memory, from where it is without."""
+_REACH, _NODES = 2.5, 5
+"""Nodes about a bulk, to so many of its sds: the trapezium rule is all but exact for a normal
+while its step is below 1.5 sd."""
+_MOST_BEND = 2.6
+"""How much the log mass may bend at the best node: the square of the step, in sds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,12 +109,21 @@ def log_sum(values: FloatArray) -> float:
     return top + float(np.log(np.sum(np.exp(values - top))))
 
 
+_EDGE = 7
+"""Steps of a path beyond which all rows of its precision but those at the ends are alike."""
+
+
 def path_precision(steps: int, memory: FloatArray) -> FloatArray:
-    """Return P in lower banded form for each rho, shape (k, 3, steps).
+    """Return P for each rho, its diagonal and two bands below: shape (k, steps, 3).
 
     P = D'TD with D the first difference and T the precision of AR(1) steps of unit
     spread, T = 1/(1 - rho^2) * tridiagonal(-rho; 1, 1 + rho^2, ..., 1 + rho^2, 1; -rho).
     """
+    if steps > _EDGE:
+        short = path_precision(_EDGE, memory)
+        bands = np.repeat(short[:, 2:3], steps, axis=1)
+        bands[:, :2], bands[:, -3:] = short[:, :2], short[:, -3:]
+        return bands
     rho = memory[:, None]
     main = np.repeat(1.0 + rho**2, steps, axis=1)
     main[:, [0, -1]] = 1.0
@@ -119,13 +135,80 @@ def path_precision(steps: int, memory: FloatArray) -> FloatArray:
     next_main[:, :-1] = main[:, 1:]
     next_side = np.zeros_like(side)
     next_side[:, :-1] = side[:, 1:]
-    bands = np.empty((len(memory), 3, steps))
-    bands[:, 0] = main - 2.0 * side + next_main
-    bands[:, 1] = side - next_main + next_side
-    bands[:, 1, -1:] = 0.0
-    bands[:, 2] = -next_side
-    bands[:, 2, -2:] = 0.0
+    bands = np.empty((len(memory), steps, 3))
+    bands[:, :, 0] = main - 2.0 * side + next_main
+    bands[:, :, 1] = side - next_main + next_side
+    bands[:, -1:, 1] = 0.0
+    bands[:, :, 2] = -next_side
+    bands[:, -2:, 2] = 0.0
     return bands / (1.0 - rho[:, :, None] ** 2)
+
+
+@dataclass(frozen=True, slots=True)
+class _Solved:
+    """S^-1 Z'[X, y] and what else of S is needed, one entry a node."""
+
+    columns: FloatArray
+    """Shape (p + 1, k, n)."""
+    log_det: FloatArray
+    """log |S|, shape (k,)."""
+    tail_cov: FloatArray
+    """The last two rows and columns of S^-1, shape (k, 2, 2)."""
+
+
+def _solve_plain(q: FloatArray, counts: FloatArray, pushed: FloatArray) -> _Solved:
+    """Solve for nodes without memory: S is tridiagonal."""
+    from scipy.linalg import lapack
+
+    k, (width, n) = len(q), pushed.shape
+    main = np.repeat(2.0 / q[:, None], n, axis=1) + counts
+    main[:, -1] -= 1.0 / q
+    side = np.repeat(-1.0 / q[:, None], n, axis=1)
+    side[:, -1] = 0.0
+    # one long system, each node a block of it
+    pivots, multipliers, info = lapack.dpttrf(main.ravel(), side.ravel()[:-1], 1, 1)
+    if info != 0:
+        raise np.linalg.LinAlgError("the tridiagonal system is not positive definite")
+    solved = lapack.dpttrs(pivots, multipliers, np.tile(pushed, k).T, overwrite_b=1)[0]
+    pivots = pivots.reshape(k, n)
+    tail = np.zeros((k, 2, 2))
+    tail[:, 1, 1] = 1.0 / pivots[:, -1]
+    if n > 1:
+        # S = L D L':  S^-1[n-1, n] = -l S^-1[n, n],  S^-1[n-1, n-1] = 1/d - l S^-1[n-1, n]
+        last = multipliers[n - 2 :: n]
+        tail[:, 0, 1] = tail[:, 1, 0] = -last * tail[:, 1, 1]
+        tail[:, 0, 0] = 1.0 / pivots[:, -2] - last * tail[:, 0, 1]
+    return _Solved(solved.T.reshape(width, k, n), np.log(pivots).sum(axis=1), tail)
+
+
+def _solve_remembering(
+    q: FloatArray, memory: FloatArray, counts: FloatArray, pushed: FloatArray
+) -> _Solved:
+    """Solve for nodes with memory: S has two bands below its diagonal."""
+    from scipy.linalg import lapack
+
+    k, (width, n) = len(q), pushed.shape
+    bands = path_precision(n, memory)
+    bands /= q[:, None, None]
+    bands[:, :, 0] += counts
+    # one long system, each node a block of it
+    factor, info = lapack.dpbtrf(bands.reshape(k * n, 3).T, lower=1, overwrite_ab=1)
+    if info != 0:
+        raise np.linalg.LinAlgError("the banded system is not positive definite")
+    solved, _ = lapack.dpbtrs(factor, np.tile(pushed, k).T, lower=1, overwrite_b=1)
+    # the trailing block of S^-1 is the inverse of the trailing block of C C'
+    diagonal = factor[0].reshape(k, n)
+    tail = np.zeros((k, 2, 2))
+    tail[:, 1, 1] = diagonal[:, -1]
+    if n > 1:
+        tail[:, 0, 0] = diagonal[:, -2]
+        tail[:, 1, 0] = factor[1].reshape(k, n)[:, -2]
+        inverse = np.linalg.inv(tail)
+        tail_cov = np.matmul(inverse.transpose(0, 2, 1), inverse)
+    else:
+        tail_cov = np.zeros((k, 2, 2))
+        tail_cov[:, 1, 1] = 1.0 / tail[:, 1, 1] ** 2
+    return _Solved(solved.T.reshape(width, k, n), 2.0 * np.log(diagonal).sum(axis=1), tail_cov)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,8 +225,6 @@ class _Sums:
 
 
 def _sums(reg: Regression, keep: BoolArray, noise: Noise) -> _Sums:
-    from scipy.linalg import lapack
-
     k, n = len(noise.log_ratio), reg.steps
     at = reg.at[keep]
     columns = np.column_stack((reg.design[keep], reg.y[keep]))
@@ -151,46 +232,34 @@ def _sums(reg: Regression, keep: BoolArray, noise: Noise) -> _Sums:
     moving = at > 0
     place = at[moving] - 1
     counts = np.bincount(place, minlength=n).astype(float)
-    pushed = np.empty((n, width))
+    pushed = np.empty((width, n))
     for j in range(width):
-        pushed[:, j] = np.bincount(place, weights=columns[moving, j], minlength=n)
+        pushed[j] = np.bincount(place, weights=columns[moving, j], minlength=n)
 
-    q = np.exp(2.0 * noise.log_ratio)
-    bands = path_precision(n, noise.memory) / q[:, None, None]
-    bands[:, 0] += counts
-    stacked = np.ascontiguousarray(bands.transpose(1, 0, 2).reshape(3, k * n))
-    factor, info = lapack.dpbtrf(stacked, lower=1, overwrite_ab=1)
-    if info != 0:
-        raise np.linalg.LinAlgError("the banded system is not positive definite")
-    right = np.tile(pushed, (k, 1))
-    solved, _ = lapack.dpbtrs(factor, right, lower=1, overwrite_b=1)
-    solved = solved.reshape(k, n, width)
-
-    # [X y]' Omega^-1 [X y] = [X y]'[X y] - (Z'[X y])' S^-1 (Z'[X y])
-    inner = columns.T @ columns - np.matmul(pushed.T, solved)
-    # |P| = |T| = (1 - rho^2)^-(n - 1), since |D| = 1
-    diagonal = factor[0].reshape(k, n)
-    log_det_s = 2.0 * np.log(diagonal).sum(axis=1)
-    log_det_p = -(n - 1) * np.log1p(-(noise.memory**2)) - n * np.log(q)
-    # the trailing block of S^-1 is the inverse of the trailing block of C C'
-    tail = np.zeros((k, 2, 2))
-    tail[:, 1, 1] = diagonal[:, -1]
+    own = columns.T @ columns
+    inner = np.empty((k, width, width))
+    log_det, tail_cov = np.empty(k), np.empty((k, 2, 2))
     last = np.zeros((k, 2, width))
-    last[:, 1] = solved[:, -1]
-    if n > 1:
-        tail[:, 0, 0] = diagonal[:, -2]
-        tail[:, 1, 0] = factor[1].reshape(k, n)[:, -2]
-        last[:, 0] = solved[:, -2]
-        inverse = np.linalg.inv(tail)
-        tail_cov = np.matmul(inverse.transpose(0, 2, 1), inverse)
-    else:
-        tail_cov = np.zeros((k, 2, 2))
-        tail_cov[:, 1, 1] = 1.0 / tail[:, 1, 1] ** 2
+    q = np.exp(2.0 * noise.log_ratio)
+    plain = noise.memory == 0.0
+    for chosen in (np.flatnonzero(plain), np.flatnonzero(~plain)):
+        if len(chosen) == 0:
+            continue
+        if plain[chosen[0]]:
+            solved = _solve_plain(q[chosen], counts, pushed)
+        else:
+            solved = _solve_remembering(q[chosen], noise.memory[chosen], counts, pushed)
+        # [X y]' Omega^-1 [X y] = [X y]'[X y] - (Z'[X y])' S^-1 (Z'[X y])
+        inner[chosen] = own - (solved.columns @ pushed.T).transpose(1, 0, 2)
+        log_det[chosen], tail_cov[chosen] = solved.log_det, solved.tail_cov
+        last[chosen, max(2 - n, 0) :] = solved.columns[:, :, -2:].transpose(1, 2, 0)
+    # |P| = |T| = (1 - rho^2)^-(n - 1), since |D| = 1
+    log_det_p = -(n - 1) * np.log1p(-(noise.memory**2)) - n * np.log(q)
     return _Sums(
         xx=inner[:, :-1, :-1],
         xy=inner[:, :-1, -1],
         yy=inner[:, -1, -1],
-        log_det=log_det_s - log_det_p,
+        log_det=log_det - log_det_p,
         path_x=last[:, :, :-1],
         path_y=last[:, :, -1],
         tail_cov=tail_cov,
@@ -215,7 +284,10 @@ def _log_scales(
         pull = rss * np.exp(-2.0 * mode)
         slope = -free + pull - precision * (mode - centre)
         bend = 2.0 * pull + precision
-        mode = mode + np.clip(slope / bend, -1.0, 1.0)
+        step = np.minimum(np.maximum(slope / bend, -1.0), 1.0)
+        mode += step
+        if np.abs(step).max() < 1e-7:
+            break
     mode = np.maximum(mode, np.log(reg.least_reading_sd))
     pull = rss * np.exp(-2.0 * mode)
     return mode, 1.0 / np.sqrt(2.0 * pull + precision)
@@ -329,11 +401,12 @@ def noise_nodes(log_ratio: FloatArray, memory: tuple[tuple[float, float], ...]) 
     )
 
 
-def coarse_nodes(prior: Prior, stitches: float) -> Noise:
-    """Return nodes that span the prior of log(w / m)."""
+def coarse_nodes(prior: Prior, stitches: float, *, plain: bool = False) -> Noise:
+    """Return nodes that span the prior of log(w / m); ``plain``: those without memory alone."""
     centre = prior.log_tension_noise(stitches) - prior.log_reading_noise()
     reach = 2.6 * np.sqrt(2.0) * prior.noise_log_sd
-    return noise_nodes(np.linspace(centre - reach, centre + reach, 9), prior.memory_nodes)
+    memory = tuple(n for n in prior.memory_nodes if n[0] == 0.0 or not plain)
+    return noise_nodes(np.linspace(centre - reach, centre + reach, 9), memory)
 
 
 def without_idle_nodes(noise: Noise, mixture: Mixture) -> Noise:
@@ -358,3 +431,73 @@ def finer_nodes(noise: Noise, mixture: Mixture) -> Noise | None:
     base = noise.log_weight[:: len(noise.log_ratio) // len(memory)] - np.log(step)
     nodes = tuple(zip(memory, np.exp(base).tolist(), strict=True))
     return noise_nodes(np.linspace(mean - 2.8 * sd, mean + 2.8 * sd, 8), nodes)
+
+
+def probing_nodes(noise: Noise, mixture: Mixture, prior: Prior) -> Noise | None:
+    """Return a few nodes with memory, near where a long log's bulk without it lies.
+
+    ``noise`` and ``mixture`` are without memory.  With it the steps' own spread w is smaller
+    for the same sway of the path, so the bulk lies lower in log(w / m).  None where the prior
+    knows no memory.
+    """
+    memory = tuple(n for n in prior.memory_nodes if n[0] > 0.0)
+    if not memory:
+        return None
+    centre, _ = _bulk(noise.log_ratio, _log_mass_by_node(noise, mixture))
+    return noise_nodes(centre + np.array(_LOWER_WITH_MEMORY), memory)
+
+
+def nodes_by_memory(looks: list[tuple[Noise, Mixture]]) -> Noise:
+    """Return nodes about each memory's own bulk, from rough looks at each."""
+    made = []
+    for noise, mixture in looks:
+        mass = _log_mass_by_node(noise, mixture)
+        for rho in dict.fromkeys(noise.memory.tolist()):
+            mine = noise.memory == rho
+            ratio = noise.log_ratio[mine]
+            centre, sd = _bulk(ratio, mass[mine])
+            share = float(np.exp(noise.log_weight[mine][0])) / float(ratio[1] - ratio[0])
+            reach = np.linspace(centre - _REACH * sd, centre + _REACH * sd, _NODES)
+            made.append(noise_nodes(reach, ((rho, share),)))
+    return Noise(
+        np.concatenate([n.log_ratio for n in made]),
+        np.concatenate([n.memory for n in made]),
+        np.concatenate([n.log_weight for n in made]),
+    )
+
+
+def bulks_well_laid(noise: Noise, mixture: Mixture) -> bool:
+    """Tell whether the nodes of every memory that counts lie about its bulk, not too far apart."""
+    mass = _log_mass_by_node(noise, mixture)
+    top = mass.max()
+    for rho in dict.fromkeys(noise.memory.tolist()):
+        mine = mass[noise.memory == rho]
+        best = int(np.argmax(mine))
+        if mine[best] < top - 10.0:
+            continue
+        if best in (0, len(mine) - 1):
+            return False
+        if 2.0 * mine[best] - mine[best - 1] - mine[best + 1] > _MOST_BEND:
+            return False
+    return True
+
+
+def _log_mass_by_node(noise: Noise, mixture: Mixture) -> FloatArray:
+    by_node = mixture.log_weight.reshape(len(noise.log_ratio), -1)
+    top = by_node.max(axis=1)
+    mass: FloatArray = top + np.log(np.exp(by_node - top[:, None]).sum(axis=1))
+    return mass
+
+
+def _bulk(log_ratio: FloatArray, log_mass: FloatArray) -> tuple[float, float]:
+    """Return centre and sd of the parabola through the best node and its neighbours.
+
+    Kept near the nodes, and its sd above an eighth of their step and below one and a half.
+    """
+    step = float(log_ratio[1] - log_ratio[0])
+    i = min(max(int(np.argmax(log_mass)), 1), len(log_ratio) - 2)
+    left, peak, right = log_mass[i - 1 : i + 2].tolist()
+    bend = max(2.0 * peak - left - right, 0.4)
+    shift = min(max(0.5 * (right - left) / bend, -1.5), 1.5)
+    sd = min(max(bend**-0.5, 0.125), 1.5)
+    return float(log_ratio[i]) + shift * step, sd * step

@@ -20,6 +20,8 @@ class LocalLevel:
     """Readings after the first round, shape (r,)."""
     place: IntArray
     """Index of their round among the unknowns, 0 for the second round."""
+    q: float
+    """(w / m)^2."""
     diagonal: FloatArray
     """Diagonal of S^-1, shape (n,)."""
     factor: tuple[FloatArray, FloatArray]
@@ -37,11 +39,11 @@ class LocalLevel:
         main[-1] -= 1.0 / q
         side = np.full(steps - 1, -1.0 / q)
         if steps == 1:
-            return cls(moving, place, 1.0 / main, (main, side))
+            return cls(moving, place, q, 1.0 / main, (main, side))
         forward, multiplier, _ = lapack.dpttrf(main, side)
         backward = lapack.dpttrf(main[::-1].copy(), side)[0][::-1]
         # diagonal of a tridiagonal inverse: 1 / (forward + backward pivots - diagonal)
-        return cls(moving, place, 1.0 / (forward + backward - main), (forward, multiplier))
+        return cls(moving, place, q, 1.0 / (forward + backward - main), (forward, multiplier))
 
     def lift(self, columns: FloatArray) -> FloatArray:
         """Return S^-1 Z' ``columns`` (shape (r, c)), shape (n, c)."""
@@ -61,10 +63,38 @@ class LocalLevel:
         out[self.moving] -= lifted[self.place]
         return out
 
+    def steps_told(self) -> FloatArray:
+        """Return z'Omega^-1 z of a jump from each round on, z = 1 from there, shape (n,).
+
+        With u the running sum's own steps, Cov(u_s, u_t | y) = q [s = t] - q^2 z_s'Omega^-1 z_t
+        (the disturbance smoother; Durbin & Koopman 2012, section 4.5), and u_t is the
+        difference of two neighbours on the path.
+        """
+        d = self.diagonal
+        spread = d.copy()
+        # S^-1[t - 1, t] = -multiplier[t - 1] S^-1[t, t]
+        spread[1:] += d[:-1] + 2.0 * self.factor[1] * d[1:]
+        told: FloatArray = (self.q - spread) / self.q**2
+        return told
+
+    def ramps_told(self) -> FloatArray:
+        """Return z'Omega^-1 z of a change of drift from each round on, shape (n,).
+
+        z counts the rounds, 1 at the first: a ramp is a jump at each of its rounds, and
+        their steps add up to the path's last value less that just before.
+        """
+        n, d = len(self.diagonal), self.diagonal
+        # last column of S^-1: S^-1[t, n] = -multiplier[t] S^-1[t + 1, n]
+        last = np.empty(n)
+        last[-1] = d[-1]
+        last[:-1] = d[-1] * np.cumprod(-self.factor[1][::-1])[::-1]
+        spread = np.full(n, d[-1])
+        spread[1:] += d[:-1] - 2.0 * last[:-1]
+        told: FloatArray = (self.q * np.arange(n, 0, -1) - spread) / self.q**2
+        return told
+
     def _sums_by_round(self, columns: FloatArray) -> FloatArray:
-        order = np.argsort(self.place, kind="stable")
-        rounds, starts = np.unique(self.place[order], return_index=True)
-        out = np.zeros((len(self.diagonal), columns.shape[1]))
-        if len(rounds):
-            out[rounds] = np.add.reduceat(columns[order], starts, axis=0)
+        out = np.empty((len(self.diagonal), columns.shape[1]))
+        for j in range(columns.shape[1]):
+            out[:, j] = np.bincount(self.place, weights=columns[:, j], minlength=len(out))
         return out

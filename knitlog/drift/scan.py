@@ -23,9 +23,6 @@ LEAST_ROUNDS_OF_A_BREAK = 4
 LEAST_ROUNDS_OF_A_JUMP = 2
 _PLAIN = 6.0
 """Log odds at which a miscount is plain."""
-_CLOSER_STARTS = 24
-_MOST_STARTS = 64
-"""Rounds at which a change is tried; in longer logs every so-many-th, then closer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +85,7 @@ class _Look:
 
     readings: IntArray
     """Which readings are kept, shape (r,)."""
-    path: FloatArray
+    path: IntArray
     """Their path index, shape (r,)."""
     level: LocalLevel
     steps: int
@@ -118,7 +115,7 @@ class _Look:
         leverage -= np.einsum("ip,pq,iq->i", omega_x, inverse, omega_x)
         return cls(
             readings=np.flatnonzero(keep),
-            path=at.astype(float),
+            path=at,
             level=level,
             steps=reg.steps,
             omega_x=omega_x,
@@ -160,32 +157,27 @@ def _changes(look: _Look, prior: Prior, stitches: float) -> list[Proposal]:
 
 def _likeliest(look: _Look, kind: Kind, sd: float, last: int, log_rate: float) -> tuple[int, float]:
     """Return the likeliest path index of a change, 1 to ``last``, and its log odds."""
-    first, stop, count = 1, last, _MOST_STARTS
-    while True:
-        starts = np.unique(np.linspace(first, stop, count).round().astype(np.int64))
-        odds = _change_odds(look, kind, starts, sd)
-        best = int(np.argmax(odds))
-        if len(starts) >= stop - first + 1:
-            return int(starts[best]), float(odds[best] + log_rate)
-        # look closer, between the neighbours of the best so far
-        first = int(starts[max(best - 1, 0)])
-        stop = int(starts[min(best + 1, len(starts) - 1)])
-        count = _CLOSER_STARTS
+    odds = _change_odds(look, kind, sd)[:last]
+    best = int(np.argmax(odds))
+    return best + 1, float(odds[best] + log_rate)
 
 
-def _change_odds(look: _Look, kind: Kind, starts: IntArray, sd: float) -> FloatArray:
-    """Return log Bayes factors of a change at each of ``starts``, shape (s,)."""
-    path = look.path[:, None]
-    column: FloatArray = (
-        np.maximum(path - starts + 1.0, 0.0) if kind == "break" else 1.0 * (path >= starts)
-    )
-    # score z'My and information z'Mz of an added column z
-    score = column.T @ look.residual / look.m**2
-    omega_z = look.level.omega(column)
-    cross = look.omega_x.T @ column
-    information = np.einsum("it,it->t", column, omega_z)
-    information -= np.einsum("pt,pq,qt->t", cross, look.normal_inverse, cross)
-    information = np.maximum(information, 0.0) / look.m**2
+def _change_odds(look: _Look, kind: Kind, sd: float) -> FloatArray:
+    """Return log Bayes factors of a change at each path index from 1 on, shape (n,)."""
+    columns = np.column_stack((look.residual, look.omega_x))
+    from_here = np.empty((look.steps, columns.shape[1]))
+    for j in range(columns.shape[1]):
+        by_round = np.bincount(look.path, weights=columns[:, j], minlength=look.steps + 1)[1:]
+        from_here[:, j] = np.cumsum(by_round[::-1])[::-1]
+    told = look.level.steps_told()
+    if kind == "break":
+        # a ramp is a jump at each of its rounds
+        from_here = np.cumsum(from_here[::-1], axis=0)[::-1]
+        told = look.level.ramps_told()
+    # score z'My and information z'Mz of an added column z, 0 before the change
+    score, cross = from_here[:, 0] / look.m**2, from_here[:, 1:]
+    told = told - np.einsum("tp,pq,tq->t", cross, look.normal_inverse, cross)
+    information = np.maximum(told, 0.0) / look.m**2
     # Bayes factor of size ~ N(0, sd^2) against 0
     odds: FloatArray = -0.5 * np.log1p(sd**2 * information)
     odds += 0.5 * score**2 / (information + 1.0 / sd**2)

@@ -8,11 +8,14 @@ weight (a Gaussian-sum filter; Alspach & Sorenson 1972), and if two remain plaus
 end, both are handed on so that the knitter can be asked.
 """
 
+from bisect import bisect_left
 from dataclasses import dataclass
+from math import copysign, sqrt
+from typing import NamedTuple
 
 import numpy as np
 
-from knitlog.drift.log import DriftLog, Stint
+from knitlog.drift.log import DriftLog, Fix, Stint
 from knitlog.drift.mixture import weights
 from knitlog.drift.prior import Prior
 from knitlog.drift.response import stint_change
@@ -103,8 +106,7 @@ def unwrap(log: DriftLog, readings: Sorted, prior: Prior) -> Unwrapping:
     return _carry_many(log, readings, prior)
 
 
-@dataclass(frozen=True, slots=True)
-class _Step:
+class _Step(NamedTuple):
     """What happens between two readings: gap in rounds, known moves and their spread."""
 
     gap: int
@@ -115,30 +117,46 @@ class _Step:
     add: float
     """Added to the drift."""
     drift_var: float
-    target: float
 
 
 def _steps(log: DriftLog, readings: Sorted, prior: Prior) -> list[_Step]:
     steps = []
+    rounds, stints = readings.round.tolist(), readings.stint.tolist()
     fixes = sorted(log.fixes, key=lambda f: f.after_round)
-    before = int(readings.round[0])
-    stint_before = int(readings.stint[0])
-    for number, stint in zip(readings.round.tolist(), readings.stint.tolist(), strict=True):
-        move = move_var = add = drift_var = 0.0
-        turn = 1.0
-        if number > before:
-            for fix in fixes:
-                if before <= fix.after_round < number:
-                    move -= fix.taken_out
-                    move_var += (0.5 + 0.3 * fix.taken_out) ** 2
-        for old, new in _changes(log, stint_before, stint):
-            change = stint_change(old, new, log, prior)
-            turn, add = turn * change.turn, add * change.turn + change.add
-            drift_var += change.sd**2
-            move_var += change.step_sd**2
-        steps.append(_Step(number - before, move, move_var, turn, add, drift_var, log.target_drift))
-        before, stint_before = number, stint
+    marks = [fix.after_round for fix in fixes]
+    # most steps are plain knitting, and alike but for their gap
+    plain: dict[int, _Step] = {}
+    before, stint_before = rounds[0], stints[0]
+    made = bisect_left(marks, before)
+    for number, stint in zip(rounds, stints, strict=True):
+        gap = number - before
+        until = bisect_left(marks, number) if gap else made
+        if until == made and stint == stint_before:
+            step = plain.get(gap)
+            if step is None:
+                step = plain[gap] = _Step(gap, 0.0, 0.0, 1.0, 0.0, 0.0)
+        else:
+            changes = _changes(log, stint_before, stint)
+            step = _eventful_step(log, gap, fixes[made:until], changes, prior)
+        steps.append(step)
+        before, stint_before, made = number, stint, until
     return steps
+
+
+def _eventful_step(
+    log: DriftLog, gap: int, fixes: list[Fix], changes: list[tuple[Stint, Stint]], prior: Prior
+) -> _Step:
+    move = move_var = add = drift_var = 0.0
+    turn = 1.0
+    for fix in fixes:
+        move -= fix.taken_out
+        move_var += (0.5 + 0.3 * fix.taken_out) ** 2
+    for old, new in changes:
+        change = stint_change(old, new, log, prior)
+        turn, add = turn * change.turn, add * change.turn + change.add
+        drift_var += change.sd**2
+        move_var += change.step_sd**2
+    return _Step(gap, move, move_var, turn, add, drift_var)
 
 
 def _changes(log: DriftLog, first: int, last: int) -> list[tuple[Stint, Stint]]:
@@ -153,46 +171,45 @@ def _follow(log: DriftLog, readings: Sorted, prior: Prior) -> IntArray | None:
     drift, sd = prior.first_drift(scale0, log.target_drift)
     x, pxx, pxd, pdd = 0.0, 0.0, 0.0, sd * sd
     homes: dict[int, float] = {}
-    shifts = np.zeros(len(readings.round), dtype=np.int64)
+    shifts = [0] * len(readings.round)
     known = fixed_shifts(log, readings.order)
     rows = zip(
         _steps(log, readings, prior),
         readings.change.tolist(),
         readings.stitch.tolist(),
-        readings.stitches.tolist(),
+        (readings.stitches / scale0).tolist(),
         readings.period.tolist(),
+        known,
         strict=True,
     )
     seen = 0
-    for i, (step, column, stitch, count, period) in enumerate(rows):
-        gap = step.gap
-        drift = step.turn * drift + step.add
-        pxd, pdd = step.turn * pxd, step.turn**2 * pdd + step.drift_var
-        x += gap * drift + step.move
-        pxx += 2.0 * gap * pxd + gap * gap * pdd + gap * w2 + step.move_var
-        pxd += gap * pdd
+    for i, (step, column, stitch, ratio, period, fixed) in enumerate(rows):
+        gap, move, move_var, turn, add, drift_var = step
+        if turn != 1.0 or add or drift_var:
+            drift = turn * drift + add
+            pxd, pdd = turn * pxd, turn * turn * pdd + drift_var
+        x += gap * drift + move
+        grown = gap * pdd
+        pxx += gap * (pxd + pxd + grown + w2) + move_var
+        pxd += grown
         if column not in homes:
-            shift = known[i] or 0
-            shifts[i] = shift
-            homes[column] = (stitch + shift * period - x) * scale0 / count
+            shifts[i] = fixed or 0
+            homes[column] = (stitch + shifts[i] * period - x) / ratio
             if seen == 0:
                 pxx = m2
             seen += 1
             continue
-        expected = homes[column] * count / scale0 + x
+        expected = homes[column] * ratio + x
         total = pxx + 2.0 * m2
-        fixed = known[i]
         shift = round((expected - stitch) / period) if fixed is None else fixed
         miss = stitch + shift * period - expected
-        if fixed is None:
-            second = period - abs(miss)
-            if (second * second - miss * miss) < 2.0 * total * _CLEAR:
-                return None
-        limit = 3.5 * total**0.5
-        if abs(miss) > limit:
+        # the second nearest repeat is period - |miss| away
+        if fixed is None and period * (period - 2.0 * abs(miss)) < 2.0 * total * _CLEAR:
+            return None
+        if miss * miss > 3.5**2 * total:
             if seen < 4 * len(homes):
                 return None
-            miss = limit if miss > 0 else -limit
+            miss = copysign(3.5 * sqrt(total), miss)
         shifts[i] = shift
         gain_x, gain_d = pxx / total, pxd / total
         x += gain_x * miss
@@ -201,7 +218,7 @@ def _follow(log: DriftLog, readings: Sorted, prior: Prior) -> IntArray | None:
         pxd -= gain_x * pxd
         pxx -= gain_x * pxx
         seen += 1
-    return shifts
+    return np.array(shifts, dtype=np.int64)
 
 
 def _carry_many(log: DriftLog, readings: Sorted, prior: Prior) -> Unwrapping:
