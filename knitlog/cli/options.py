@@ -5,9 +5,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from click.shell_completion import CompletionItem
 
 if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
+
     from knitlog.journal.library import Library
 
 FACTS: dict[str, tuple[str, str]] = {
@@ -68,7 +69,9 @@ def library(folder: Path | None) -> "Library":
 
 def _complete_project(
     ctx: click.Context, _parameter: click.Parameter, incomplete: str
-) -> list[CompletionItem]:
+) -> "list[CompletionItem]":
+    from click.shell_completion import CompletionItem
+
     root = ctx.find_root()
     folder = root.params.get("folder")
     try:

@@ -1,6 +1,5 @@
 """The folder where the projects live."""
 
-import difflib
 import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -161,6 +160,8 @@ class Library:
                 f"There is no project {quoted(name)}: there are no projects yet in "
                 f"{quoted(str(self.folder), 200)}."
             )
+        import difflib
+
         near = difflib.get_close_matches(wanted, paths, n=1)
         hint = f"did you mean {plain_text(near[0])}?" if near else "list the projects to see them."
         raise JournalMissingError(f"There is no project {quoted(name)}; {hint}")
