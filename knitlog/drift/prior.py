@@ -37,8 +37,11 @@ class Prior:
     break_rate: float = 0.012
     """Chance, a round, that the drift changes and nobody logs it."""
     breaks_a_log: float = 0.4
-    """Such changes expected in a whole log, however long: the chance a round is lower in a
-    long one, so that what is settled stays settled."""
+    """Such changes expected in a whole log of up to ``settled_rounds``, so that the chance a
+    round falls as the log grows."""
+    settled_rounds: int = 60
+    """Rounds beyond which a log counts as settled: fewer such changes are expected in all, by
+    the square, so that what has long been so is not given up for a few odd rounds."""
     break_sd_share: float = 0.015
     """Spread of such a change, as a share of the stitch count."""
     jump_rate: float = 0.001
@@ -62,7 +65,8 @@ class Prior:
 
     def break_chance(self, rounds: int) -> float:
         """Return the chance, a round, of an unlogged change of drift in a log of ``rounds``."""
-        return min(self.break_rate, self.breaks_a_log / max(rounds, 1))
+        settled = min(1.0, self.settled_rounds / max(rounds, 1)) ** 2
+        return min(self.break_rate, self.breaks_a_log * settled / max(rounds, 1))
 
     def log_tension_noise(self, stitches: float) -> float:
         """Return the prior mean of log(w), w in stitches, for a round of ``stitches``."""

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from knitlog.drift import DriftLog, Reading, Stint, fit
+from knitlog.drift import DriftLog, Prior, Reading, Stint, fit
 from knitlog.simulate.knitter import KnittedLog, Knitter, Work, knit
 
 FloatArray = npt.NDArray[np.floating[Any]]
@@ -76,7 +76,21 @@ class Calibration:
     """Share of gross miscounts named; nan where there were none."""
 
 
-def calibrate(world: str, rounds: int, changes: int, logs: int, seed: int = 1) -> Calibration:
+TOLD = Prior(
+    drift_sd_share=DRIFT_SD / 128.0,
+    noise_log_sd=NOISE_LOG_SD,
+    memory_nodes=((0.0, 1.0),),
+    miscount_rate=1e-9,
+    breaks_a_log=1e-9,
+    jump_rate=1e-9,
+)
+"""What a fit would believe that knew the spreads of the "own" world, and that nothing odd
+happens there: the least error anyone can have who is not told each knitter's own noises."""
+
+
+def calibrate(
+    world: str, rounds: int, changes: int, logs: int, seed: int = 1, prior: Prior | None = None
+) -> Calibration:
     """Fit ``logs`` logs of ``rounds`` rounds of a world and count."""
     held = np.zeros(3)
     error = np.zeros((logs, 3))
@@ -84,7 +98,7 @@ def calibrate(world: str, rounds: int, changes: int, logs: int, seed: int = 1) -
     wrong = good = right = bad = 0
     work = Work(rounds=rounds, homes=HOMES[changes])
     for i, knitted in enumerate(some_logs(WORLDS[world], work, logs, seed, ahead=10)):
-        answer = fit(knitted.log)
+        answer = fit(knitted.log, prior)
         ahead = answer.forecast(10)
         truth = (knitted.drift, knitted.offsets[rounds - 1], knitted.offsets[rounds + 9])
         said = (answer.drift, answer.offset)

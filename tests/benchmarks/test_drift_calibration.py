@@ -17,6 +17,7 @@ from itertools import product
 import pytest
 
 from knitlog.simulate.trials import (
+    TOLD,
     WORLDS,
     break_trial,
     calibrate,
@@ -27,6 +28,8 @@ from knitlog.simulate.trials import (
 
 ROUNDS = (5, 8, 15, 40, 120)
 LOGS = 2000
+SHORT: set[tuple[int, int]] = set()
+"""Cells (rounds, changes) of the fit's own world known to fall short; RESULTS.md says why."""
 
 
 @pytest.mark.parametrize("rounds", [5, 15])
@@ -70,7 +73,7 @@ def test_the_whole_calibration_table():
         f"\n| world | rounds | changes | drift | offset | 10 on | error | drift / oracle "
         f"| offset / oracle | 10 on / oracle | wrongly named | named |\n{'| --- ' * 12}|"
     )
-    own = []
+    own = {}
     with ProcessPoolExecutor(2) as pool:
         for (world, rounds, changes), c in pool.map(_row, cells):
             print(
@@ -81,9 +84,27 @@ def test_the_whole_calibration_table():
                 flush=True,
             )
             if world == "own":
-                own.append(c)
-    assert all(0.93 <= c.drift <= 0.98 for c in own)
-    assert all(c.drift_ratio <= 1.05 for c in own)
+                own[rounds, changes] = c
+    short = {
+        (rounds, changes)
+        for (rounds, changes), c in own.items()
+        if not (0.93 <= c.drift <= 0.97 and c.drift_ratio <= 1.03)
+    }
+    assert short == SHORT
+
+
+@pytest.mark.long
+def test_what_is_lost_by_not_knowing_her_noises():
+    print(
+        "\n| rounds | drift / oracle | offset / oracle | 10 on / oracle |\n| --- | --- | --- | --- |"
+    )
+    for rounds in ROUNDS:
+        c = calibrate("own", rounds, 1, LOGS, prior=TOLD)
+        print(
+            f"| {rounds} | {c.drift_ratio:.3f} | {c.offset_ratio:.3f} | {c.forecast_ratio:.3f} |",
+            flush=True,
+        )
+        assert 0.93 <= c.drift <= 0.97
 
 
 @pytest.mark.long
