@@ -95,9 +95,8 @@ def test_the_whole_calibration_table():
 
 @pytest.mark.long
 def test_what_is_lost_by_not_knowing_her_noises():
-    print(
-        "\n| rounds | drift / oracle | offset / oracle | 10 on / oracle |\n| --- | --- | --- | --- |"
-    )
+    print("\n| rounds | drift / oracle | offset / oracle | 10 on / oracle |")
+    print("| --- " * 4 + "|")
     for rounds in ROUNDS:
         c = calibrate("own", rounds, 1, LOGS, prior=TOLD)
         print(
