@@ -6,14 +6,12 @@ new stint soon outweigh them.
 """
 
 from dataclasses import dataclass
-from math import exp, pi, sqrt
+from math import exp, sqrt
 from math import log as ln
 
 from knitlog.drift.log import DriftLog, Stint
 from knitlog.drift.prior import Prior
-from knitlog.yarn.geometry import needle_response_factor
-
-USUAL_YARN_THICKNESS_MM = 2.0
+from knitlog.yarn.geometry import likely_yarn_thickness, needle_response_factor
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,18 +27,14 @@ class StintChange:
 
 
 def yarn_thickness_mm(log: DriftLog) -> float:
-    """Return the yarn's thickness, mm: as given, or from the loop law, or a usual one.
-
-    The loop goes round the needle, s = pi (D + y), so y = s / pi - D
-    (common practice, no source; held within 0.5 to 5 mm).
-    """
+    """Return the yarn's thickness, mm: as given, or what the first stint's target makes likely."""
     if log.yarn_thickness_mm is not None:
         return log.yarn_thickness_mm
     first = log.stints[0]
-    if log.repeat_length_mm is None or first.needle_mm is None:
-        return USUAL_YARN_THICKNESS_MM
-    loop = log.repeats * log.repeat_length_mm / first.stitches
-    return min(max(loop / pi - first.needle_mm, 0.5), 5.0)
+    loop = None
+    if log.repeat_length_mm is not None:
+        loop = log.repeats * log.repeat_length_mm / first.stitches
+    return likely_yarn_thickness(loop, first.needle_mm)
 
 
 def stint_change(old: Stint, new: Stint, log: DriftLog, prior: Prior) -> StintChange:

@@ -6,13 +6,13 @@ from math import log as ln
 from math import pi, sqrt
 
 from knitlog.drift.prior import Prior
-from knitlog.drift.response import USUAL_YARN_THICKNESS_MM
 from knitlog.drift.result import Estimate
 from knitlog.hands.pooling import Belief, Pooled, pool
 from knitlog.hands.records import FinishedProject, StintRecord
 from knitlog.hands.sitting_noise import sitting_noise
 from knitlog.hands.yarn_model import Kind, Sighting, YarnModel, yarn_model
 from knitlog.yarn.gauge import Gauge, Relaxation, yarn_per_stitch_from_gauge
+from knitlog.yarn.geometry import USUAL_YARN_THICKNESS_MM
 
 _USUAL = Prior()
 # Kw = s in cm at one stitch a cm (Munden 1959, wet relaxed)

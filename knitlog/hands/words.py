@@ -7,10 +7,10 @@ from math import exp
 from knitlog.hands.learn import FixHabit, Hands
 from knitlog.hands.next_project import step_percent
 from knitlog.hands.yarn_model import Kind, YarnModel
+from knitlog.yarn.geometry import USUAL_YARN_THICKNESS_MM
 
 _FEW = 3
 _EVEN = 0.05
-_THICKNESS_MM = 2.0
 
 
 def sentences(hands: Hands) -> tuple[str, ...]:
@@ -102,7 +102,7 @@ def _response(hands: Hands) -> str:
             "your hands is not known yet."
         )
     f = pooled.mean
-    step = step_percent(hands, 4.0, 4.5, _THICKNESS_MM)
+    step = step_percent(hands, 4.0, 4.5, USUAL_YARN_THICKNESS_MM)
     how = (
         "as much as the loop round the needle says"
         if abs(f.mean - 1.0) < _EVEN

@@ -23,16 +23,13 @@ from knitlog.drift.result import Estimate
 from knitlog.plan.errors import PlanError, check_not_negative, check_positive
 from knitlog.plan.if_not import IfNot, plan_if_not
 from knitlog.plan.normal import chance_within, normal_estimate, ratio_estimate
-from knitlog.yarn.errors import YarnError
 from knitlog.yarn.gauge import Gauge, gauge_from_yarn_per_stitch, stitch_width_mm
 from knitlog.yarn.geometry import (
+    likely_yarn_thickness,
     needle_response_factor,
     target_yarn_per_stitch,
-    yarn_thickness_from_loop,
 )
 
-THINNEST_YARN_MM = 0.5
-THICKEST_YARN_MM = 5.0
 _USUAL_BELIEFS = Prior()
 
 
@@ -220,15 +217,10 @@ def chance_of_stacking(
 
 
 def thickness_of(question: StitchCountQuestion) -> float:
-    """Yarn thickness, mm: as given, or from the loop law within 0.5 to 5 mm."""
+    """Yarn thickness, mm: as given, or what the loop makes likely."""
     if question.yarn_thickness_mm is not None:
         return question.yarn_thickness_mm
-    try:
-        thickness = yarn_thickness_from_loop(question.yarn_per_stitch.mean, question.needle_mm)
-    except YarnError:
-        # a loop shorter than once round the needle: a tight hand, a thin yarn
-        return THINNEST_YARN_MM
-    return min(max(thickness, THINNEST_YARN_MM), THICKEST_YARN_MM)
+    return likely_yarn_thickness(question.yarn_per_stitch.mean, question.needle_mm)
 
 
 def _stitch_width(question: StitchCountQuestion) -> float:

@@ -26,13 +26,12 @@ from knitlog.plan.drift_path import (
 )
 from knitlog.plan.fabric import Fabric, knit_fabric
 from knitlog.yarn.colours import ColourRun, ColourSegment
-from knitlog.yarn.errors import YarnError
 from knitlog.yarn.gauge import Gauge, stitch_height_mm, stitch_width_mm
 from knitlog.yarn.geometry import (
+    likely_yarn_thickness,
     needle_response_factor,
     wrap,
     wrap_offset,
-    yarn_thickness_from_loop,
 )
 from knitlog.yarn.needles import NEEDLE_SIZES_MM
 
@@ -46,8 +45,6 @@ STAND_IN_NAMES = ("light", "middle", "dark", "deep")
 USUAL_ROUNDS_AHEAD = 40
 MOST_ROUNDS_AHEAD = 1000
 _STAND_IN_REPEAT_MM = 1000.0
-_USUAL_THICKNESS_SHARE = 0.5
-"""Yarn thickness over needle size where nothing better is known (own judgement)."""
 _NEAREST_NEEDLES = 6
 """Sizes either way that are considered when she has not said which she owns."""
 
@@ -388,14 +385,9 @@ def _best_count(state: ProjectState, drift: float) -> int:
 
 
 def _thickness(state: ProjectState, fit: DriftFit) -> float:
-    """Yarn thickness, mm: as told, from the loop law, or a usual share of the needle."""
+    """Yarn thickness, mm: as told, or what her loops make likely."""
     told = state.facts.yarn_thickness_mm
     if told is not None:
         return told
-    needle = state.needle_mm or 4.0
-    if fit.yarn_per_stitch_mm is not None:
-        try:
-            return min(max(yarn_thickness_from_loop(fit.yarn_per_stitch_mm.mean, needle), 0.5), 5.0)
-        except YarnError:
-            return 0.5
-    return _USUAL_THICKNESS_SHARE * needle
+    loop = fit.yarn_per_stitch_mm
+    return likely_yarn_thickness(None if loop is None else loop.mean, state.needle_mm)

@@ -20,6 +20,9 @@ import math
 
 from knitlog.yarn.errors import YarnError
 
+THINNEST_YARN_MM, USUAL_YARN_THICKNESS_MM, THICKEST_YARN_MM = 0.5, 2.0, 5.0
+"""Bounds and middle of what hand-knitting yarns measure (common practice, no source)."""
+
 
 def target_yarn_per_stitch(stitches: float, repeats: float, repeat_length_mm: float) -> float:
     """Yarn per stitch at which the colours neither gain nor lose, s*, mm.
@@ -202,6 +205,21 @@ def yarn_thickness_from_loop(
             "check the yarn per stitch and the needle size"
         )
     return thickness
+
+
+def likely_yarn_thickness(yarn_per_stitch_mm: float | None, needle_mm: float | None) -> float:
+    """Yarn thickness nobody stated, mm: from the loop law within 0.5 to 5, else a usual one.
+
+    Raises:
+        YarnError: a yarn per stitch or needle is given and not above zero.
+
+    """
+    if yarn_per_stitch_mm is None or needle_mm is None:
+        return USUAL_YARN_THICKNESS_MM
+    _check_positive(yarn_per_stitch_mm, "yarn per stitch", "in mm, as 12mm")
+    _check_positive(needle_mm, "needle size", "in mm, as 4.5mm")
+    # a tight hand's loop may seem too short to go round the needle at all: the least is taken
+    return min(max(yarn_per_stitch_mm / math.pi - needle_mm, THINNEST_YARN_MM), THICKEST_YARN_MM)
 
 
 def wrap(position: float, stitches: float) -> float:

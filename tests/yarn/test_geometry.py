@@ -13,6 +13,7 @@ from knitlog.yarn.geometry import (
     drift_from_yarn_error,
     drift_from_yarn_per_stitch,
     from_knitting_order,
+    likely_yarn_thickness,
     loop_length,
     needle_response_factor,
     target_yarn_per_stitch,
@@ -195,3 +196,14 @@ def test_a_drift_that_swallows_the_round_is_refused() -> None:
         drift_from_yarn_error(-100, 128)
     with pytest.raises(YarnError, match="below zero"):
         needle_response_factor(4.5, 5, -1)
+
+
+def test_a_likely_thickness_where_none_is_told() -> None:
+    # y = s / pi - D by hand: 24 / pi - 5 = 2.639
+    assert likely_yarn_thickness(24.0, 5.0) == pytest.approx(2.639, abs=1e-3)
+    # 12 mm round a 5 mm needle is less than once round: the least is taken
+    assert likely_yarn_thickness(12.0, 5.0) == 0.5
+    assert likely_yarn_thickness(60.0, 5.0) == 5.0
+    assert likely_yarn_thickness(None, 5.0) == likely_yarn_thickness(24.0, None) == 2.0
+    with pytest.raises(YarnError, match="needle size"):
+        likely_yarn_thickness(24.0, 0.0)
