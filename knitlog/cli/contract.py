@@ -93,9 +93,15 @@ def _option(option: Option) -> dict[str, Any]:
 
 
 def _details(fit: DriftFit | None) -> dict[str, Any]:
-    """Beyond the contract's first fields: stints, breaks in full, other readings of the log."""
+    """Beyond the contract's first fields: stints, parts of the round, breaks, other readings."""
     if fit is None:
-        return {"last_round": None, "stints": [], "break_details": [], "alternatives": []}
+        return {
+            "last_round": None,
+            "stints": [],
+            "sections": [],
+            "break_details": [],
+            "alternatives": [],
+        }
     return {
         "last_round": fit.last_round,
         "stints": [
@@ -108,6 +114,20 @@ def _details(fit: DriftFit | None) -> dict[str, Any]:
                 "drift": _numbers(s.drift, "mean", "sd", "low95", "high95"),
             }
             for s in fit.stint_drifts
+        ],
+        "sections": [
+            {
+                "from_change": s.from_change,
+                "to_change": s.to_change,
+                "yarn_per_stitch_mm": _numbers(
+                    s.yarn_per_stitch_mm if fit.yarn_per_stitch_mm else None,
+                    *("mean", "sd", "low95", "high95"),
+                ),
+                "against_round_percent": _numbers(
+                    s.against_round_percent, "mean", "sd", "low95", "high95"
+                ),
+            }
+            for s in fit.sections
         ],
         "break_details": [
             {"round": b.round, "kind": b.kind, "size": b.size, "probability": b.probability}

@@ -33,6 +33,7 @@ def fit_lines(view: Look) -> Iterator[str]:
         yield ""
         yield from table(_fit_rows(fit, view.state))
         yield from _stint_lines(fit)
+        yield from _around_lines(fit)
     yield from _asides(view)
 
 
@@ -110,6 +111,16 @@ def _stint_lines(fit: DriftFit) -> Iterator[str]:
         rounds = f"{stint.first_round}-{stint.last_round}"
         rows.append((rounds, str(stint.stitches), needle, _signed(stint.drift) + unlogged))
     yield from table(rows)
+
+
+def _around_lines(fit: DriftFit) -> Iterator[str]:
+    from knitlog.workbench.around import around_the_round
+
+    rows = list(around_the_round(fit))
+    if rows:
+        yield ""
+        yield "Around the round:"
+        yield from table([(f"  {where}", told) for where, told in rows])
 
 
 def _option_rows(advice: Advice) -> list[tuple[str, ...]]:

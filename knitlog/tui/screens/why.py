@@ -18,6 +18,7 @@ from textual.widgets import Static
 from knitlog.tui.modals.sheet import Sheet
 from knitlog.tui.widgets.advice_card import numbered
 from knitlog.tui.words import counted, plain, signed
+from knitlog.workbench.around import around_the_round
 
 if TYPE_CHECKING:
     from knitlog.advice import Advice
@@ -120,6 +121,8 @@ def _numbers(fit: DriftFit) -> Table:
             f"Rounds {stint.first_round} to {stint.last_round}",
             f"{signed(stint.drift.mean)} a round on {stint.stitches} stitches{needle}",
         )
+    for where, told in around_the_round(fit):
+        table.add_row(where, told)
     for warning in fit.warnings:
         table.add_row("Mind", warning)
     return table
