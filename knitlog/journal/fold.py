@@ -123,7 +123,7 @@ def fold(
 
     """
     past = history or History(events, lines or range(1, len(events) + 1))
-    return _Fold(past).state(slug, list(problems), read_only, len(events))
+    return _Fold(past).state(slug, list(problems), read_only)
 
 
 class _Fold:
@@ -144,9 +144,7 @@ class _Fold:
         self._problems: list[Problem] = list(history.problems)
         self._entry_lines: dict[int, int] = {}
 
-    def state(
-        self, slug: str, problems: list[Problem], read_only: str | None, count: int
-    ) -> ProjectState:
+    def state(self, slug: str, problems: list[Problem], read_only: str | None) -> ProjectState:
         standing = self._history.standing
         for line, event in standing:
             self._take(line, event)
@@ -179,7 +177,6 @@ class _Fold:
             read_only=read_only,
             undo_label=None if undo is None else describe(undo),
             redo_label=None if redo is None else describe(redo),
-            event_count=count,
             by_round=self._entries,
         )
 

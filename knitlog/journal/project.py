@@ -129,7 +129,6 @@ class ProjectState:
     """What undo would take back, as in 'round 12'; None if there is nothing."""
     redo_label: str | None = None
     """What redo would bring back; None if there is nothing."""
-    event_count: int = 0
     by_round: dict[int, Entry] = field(default_factory=dict, repr=False, compare=False)
 
     @property

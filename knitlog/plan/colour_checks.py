@@ -170,16 +170,3 @@ def clear_changes(run: ColourRun) -> tuple[tuple[str, str, float], ...]:
         for i, end in enumerate(run.boundaries_mm)
         if changes.count(changes[i]) == 1 and changes[i][0] != changes[i][1]
     )
-
-
-def repeat_cost_in_drift(difference_mm: float, repeat_length_mm: float, stitches: float) -> float:
-    """Stitches a round by which the colours would drift if the repeat is off by so much.
-
-    Raises:
-        PlanError: the repeat or the stitch count is not above zero.
-
-    """
-    check_positive(repeat_length_mm, "length of the repeat", "with its unit, as 152cm")
-    check_positive(stitches, "stitch count", "as 128")
-    # N + d = N L2 / L1
-    return stitches * difference_mm / repeat_length_mm

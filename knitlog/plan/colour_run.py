@@ -15,7 +15,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from knitlog.plan.errors import PlanError, check_positive
+from knitlog.plan.errors import PlanError
 from knitlog.yarn.colours import COLOUR_NAMES, ColourRun, ColourSegment, parse_colour
 from knitlog.yarn.units import System, format_length, parse_length
 
@@ -119,21 +119,6 @@ def format_colour_run(run: ColourRun, system: System = "metric") -> str:
     if run.palindrome:
         entries.append("and back")
     return ", ".join(entries)
-
-
-def scaled_to(run: ColourRun, repeat_length_mm: float) -> ColourRun:
-    """The run with every segment stretched alike, so that its repeat has this length.
-
-    Raises:
-        PlanError: the length is not above zero.
-
-    """
-    check_positive(repeat_length_mm, "length of the repeat", "with its unit, as 152cm")
-    factor = repeat_length_mm / run.repeat_length_mm
-    return ColourRun(
-        tuple(ColourSegment(s.name, s.length_mm * factor, s.colour) for s in run.segments),
-        run.palindrome,
-    )
 
 
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789abcdefghijklmnopqrstuvwxyz"

@@ -176,19 +176,6 @@ def _sentence(
     )
 
 
-def average_waste_mm(run: ColourRun, joins: int) -> float:
-    """Yarn lost to ``joins`` joins when skeins begin anywhere in the run, mm.
-
-    The cut is then anywhere from 0 to L, half a repeat on average.
-
-    Raises:
-        PlanError: the number of joins is below zero.
-
-    """
-    check_not_negative(joins, "number of joins", "as 2")
-    return joins * run.repeat_length_mm / 2
-
-
 def drift_with_new_repeat(
     drift: float, stitches: float, old_repeat_mm: float, new_repeat_mm: float
 ) -> float:

@@ -26,11 +26,6 @@ class Compared:
     left_words: str
     right_words: str
 
-    @property
-    def differ(self) -> bool:
-        """Whether the two are told differently."""
-        return self.left_words != self.right_words
-
 
 def compare(left: Review, right: Review) -> tuple[Compared, ...]:
     """Put two reviews side by side, line by line."""

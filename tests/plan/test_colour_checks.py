@@ -9,7 +9,6 @@ from knitlog.plan.colour_checks import (
     check_colour_run,
     clear_changes,
     is_palindrome,
-    repeat_cost_in_drift,
 )
 from knitlog.plan.colour_run import parse_colour_run
 from knitlog.plan.errors import PlanError
@@ -107,16 +106,9 @@ def test_one_colour_has_no_change() -> None:
     assert found("rose 10cm") == set()
 
 
-def test_a_repeat_off_by_four_inches_taken_for_ten_centimetres() -> None:
-    # 1.6 mm in 100 on 128 stitches: 128 x 0.016 = 2.05 stitches a round
-    assert repeat_cost_in_drift(1.6, 100, 128) == pytest.approx(2.048)
-
-
 def test_senseless_checks_are_refused() -> None:
     run = parse_colour_run("rose 10cm, moss 20cm")
     with pytest.raises(PlanError, match="turn of the reel"):
         check_colour_run(run, 0)
     with pytest.raises(PlanError, match="tolerance"):
         is_palindrome(run, -1)
-    with pytest.raises(PlanError, match="stitch count"):
-        repeat_cost_in_drift(1, 100, 0)

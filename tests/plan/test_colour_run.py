@@ -10,7 +10,6 @@ from knitlog.plan.colour_run import (
     format_colour_run,
     parse_colour_run,
     run_from_marks,
-    scaled_to,
 )
 from knitlog.plan.errors import PlanError
 from knitlog.yarn.colours import ColourRun, ColourSegment
@@ -118,12 +117,3 @@ runs = st.builds(
 @given(runs)
 def test_a_run_shown_reads_back(run: ColourRun) -> None:
     assert parse_colour_run(format_colour_run(run)) == run
-
-
-@given(runs, st.floats(10, 1e5))
-def test_scaling_keeps_every_share(run: ColourRun, length: float) -> None:
-    scaled = scaled_to(run, length)
-    assert scaled.repeat_length_mm == pytest.approx(length)
-    for before, after in zip(run.segments, scaled.segments, strict=True):
-        share = before.length_mm / run.repeat_length_mm
-        assert after.length_mm / length == pytest.approx(share)

@@ -7,7 +7,6 @@ from hypothesis import strategies as st
 from knitlog.plan.errors import PlanError
 from knitlog.plan.joining import (
     YarnPoint,
-    average_waste_mm,
     drift_with_new_repeat,
     phase_of,
     plan_join,
@@ -122,7 +121,6 @@ def test_points_by_hand() -> None:
 
 
 def test_joins_waste_half_a_repeat_on_average() -> None:
-    assert average_waste_mm(RUN, 3) == 1500
     # over skeins that begin anywhere, evenly: the mean cut is half a repeat
     cuts = [plan_join(RUN, 800, start + 0.5).cut_mm for start in range(1000)]
     assert sum(cuts) / len(cuts) == pytest.approx(500, abs=1)
@@ -140,7 +138,6 @@ def test_senseless_joins_are_refused() -> None:
         lambda: plan_join(RUN, 800, 100, new_other_end_mm=3),
         lambda: phase_of(RUN, YarnPoint(3, 0)),
         lambda: phase_of(RUN, YarnPoint(0, 301)),
-        lambda: average_waste_mm(RUN, -1),
         lambda: drift_with_new_repeat(0, 128, 0, 1524),
     ):
         with pytest.raises(PlanError):

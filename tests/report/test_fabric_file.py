@@ -9,6 +9,7 @@ from knitlog.journal.errors import JournalError
 from knitlog.plan.colour_run import parse_colour_run
 from knitlog.plan.drift_path import carry_on
 from knitlog.plan.fabric import knit_fabric
+from knitlog.report import fabric_file
 from knitlog.report.fabric_file import free_path, save_fabric
 from knitlog.report.fabric_image import Panel, PictureError
 
@@ -41,3 +42,11 @@ def test_a_place_that_cannot_be_written_is_said(tmp_path: Path) -> None:
     (tmp_path / "file").touch()
     with pytest.raises(JournalError, match="cannot be made"):
         save_fabric(tmp_path / "file" / "a.svg", PANELS)
+
+
+def test_a_folder_full_of_pictures_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(fabric_file, "_MOST_TRIES", 3)
+    for name in ("hat.svg", "hat-2.svg"):
+        (tmp_path / name).touch()
+    with pytest.raises(PictureError, match="clear some away"):
+        free_path(tmp_path, "hat", ".svg")
