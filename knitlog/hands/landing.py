@@ -41,13 +41,6 @@ class Landing:
     after: float
     """What was left of it, stitches."""
 
-    @property
-    def share(self) -> float | None:
-        """How much of what was meant it did; 1 is right on the mark."""
-        if self.did is None or not self.fix.taken_out:
-            return None
-        return self.did.mean / self.fix.taken_out
-
 
 def landings(fit: DriftFit) -> tuple[Landing, ...]:
     """Return what each fix of the log did, in the order of their rounds; stitches."""

@@ -20,7 +20,7 @@ from itertools import product
 
 import numpy as np
 
-from knitlog.drift.mixture import estimate, moments, weights
+from knitlog.drift.mixture import estimate, weights
 from knitlog.drift.result import Estimate, FloatArray
 from knitlog.hands.pooling import spread_grid
 
@@ -70,15 +70,6 @@ class YarnModel:
     """Cholesky factors, shape (nodes, n, n)."""
     _pushed: FloatArray = field(repr=False, compare=False)
     """K^-1 (x - centre), shape (nodes, n)."""
-
-    @property
-    def projects(self) -> int:
-        """Return how many projects it rests on."""
-        return len({s.project for s in self.sightings})
-
-    def between_sd(self) -> float:
-        """Return the spread between projects of one kind, of the log."""
-        return moments(self._weight, self._spreads[:, 0], np.zeros(len(self._weight)))[0]
 
     def expect(self, kind: Kind, *, new_project: bool = True) -> Estimate:
         """Return the log to expect of a stint of ``kind``, in a new project or on the whole.

@@ -148,3 +148,16 @@ def in_a_terminal(folder: Path, project: str, environ: dict[str, str]) -> str:
     assert child.exitstatus == 0
     assert isinstance(child.before, str)
     return child.before
+
+
+def test_a_way_that_cannot_be_says_why_in_words_and_refuses_a_picture(
+    knitlog: Knitlog, tmp_path: Path
+) -> None:
+    knitlog("new", "Needle hat", "--stitches", "96", "--repeat-length", "60in")
+    for entry in ("37", "40", "43", "46"):
+        knitlog("log", "needle-hat", entry)
+    out = knitlog("fabric", "needle-hat", "--under", "needle").out
+    assert out.startswith("Another needle.\nThe needle is not known")
+    done = knitlog("fabric", "needle-hat", "--under", "needle", "-o", tmp_path / "a.svg")
+    assert done.code == 2
+    assert "There is no fabric to draw: The needle is not known" in done.sentence

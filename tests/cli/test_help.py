@@ -6,10 +6,13 @@ from pathlib import Path
 
 import click
 import pytest
+from click.shell_completion import ShellComplete
 
-from knitlog.cli import all_commands
+from knitlog.cli import all_commands, cli
 from knitlog.cli.options import FACTS
+from knitlog.journal.errors import JournalError
 from knitlog.journal.factkeys import FACT_KEYS
+from knitlog.journal.library import Library
 
 from .conftest import ROOT, Knitlog
 
@@ -106,3 +109,13 @@ def test_the_tab_key_finishes_commands_and_projects(knitlog_process: Knitlog, ha
     assert "plain,undo" in complete("knitlog un")
     assert "plain,red-hat" in complete("knitlog log re")
     assert "plain,--note" in complete("knitlog log --no")
+
+
+def test_the_tab_key_is_quiet_where_projects_cannot_be_listed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def refuse(_: Library) -> None:
+        raise JournalError("The folder cannot be read.")
+
+    monkeypatch.setattr(Library, "projects", refuse)
+    assert ShellComplete(cli, {}, "knitlog", "_X").get_completions(["log"], "re") == []

@@ -152,3 +152,11 @@ def test_a_plan_is_read_by_her_own_hands(knitlog: Knitlog) -> None:
                     "--needle", "4mm", "--json").out  # fmt: skip
     # k L / s with her own s, not Munden's
     assert json.loads(found)["candidates"][0]["stitches"] in range(75, 82)
+
+
+@pytest.mark.usefixtures("year")
+def test_hands_as_a_page(knitlog: Knitlog, tmp_path: Path) -> None:
+    page = tmp_path / "hands.html"
+    done = knitlog("hands", "--html", page)
+    assert done.code == 0
+    assert "From 8 finished projects." in page.read_text(encoding="utf-8")

@@ -121,3 +121,10 @@ def test_every_plan_command_has_a_json_form_and_an_example() -> None:
     for name, command in plan.commands.items():
         assert any(parameter.name == "json" for parameter in command.params), name
         assert f"knitlog plan {name}" in (command.help or ""), name
+
+
+def test_a_label_that_is_none_is_asked_for_again(knitlog: Knitlog) -> None:
+    asked = ["plan", "enough", "--stitches", "96", "--yarn-per-stitch", "14.6mm", "--left", "34g"]
+    done = knitlog(*asked, "--skein", "400m")
+    assert done.code == 2
+    assert "--skein as 400m/100g" in done.sentence

@@ -1,5 +1,6 @@
 """Whole projects, from the command line."""
 
+import re
 from pathlib import Path
 
 from knitlog.journal.store import JournalFile
@@ -157,3 +158,23 @@ def test_import_takes_facts_from_options(knitlog: Knitlog, folder: Path, tmp_pat
     state = JournalFile.open(folder / "plain.knitlog").state
     assert (state.facts.stitches, state.facts.tolerance, state.last_round) == (90, 2.0, 2)
     assert knitlog("import", table, "--stitches", "90").code == 2  # the name is taken
+
+
+def test_what_it_is_can_be_said_otherwise(knitlog: Knitlog, hat: str, folder: Path) -> None:
+    assert knitlog("settings", hat, "--about", "for the keeper").code == 0
+    assert JournalFile.open(folder / "red-hat.knitlog").state.about == "for the keeper"
+
+
+def test_show_tells_what_was_changed_and_mended_beside_the_rounds(knitlog: Knitlog) -> None:
+    facts = ["--stitches", "96", "--gauge", "20 st/10cm", "--target-drift", "-0.5"]
+    knitlog("new", "Red hat", *facts, "--needle", "US 4")
+    for entry in ("37", "39", "41"):
+        knitlog("log", "red-hat", entry)
+    knitlog("fix", "red-hat", "4")
+    knitlog("change", "red-hat", "--stitches", "98")
+    knitlog("log", "red-hat", "37")
+    out = knitlog("show", "red-hat").out
+    assert re.search(r"Gauge +20 st", out)
+    assert re.search(r"Wanted drift +-0\.5 stitches a round", out)
+    assert re.search(r"Round +4: 37 .*from here 98 stitches on 3\.5 mm", out)
+    assert re.search(r"Round +3: 41 .*then tapestry needle: 4 taken out", out)

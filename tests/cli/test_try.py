@@ -54,3 +54,10 @@ def test_an_unknown_sample_is_told(knitlog: Knitlog) -> None:
     done = knitlog("try", "nobody")
     assert done.code == 2
     assert "too-small" in done.sentence
+
+
+def test_the_samples_are_listed(knitlog: Knitlog) -> None:
+    out = knitlog("try", "--list").out
+    assert "all of them invented" in out
+    for path in SAMPLES.glob("*.knitlog"):
+        assert path.stem in out

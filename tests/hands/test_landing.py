@@ -30,7 +30,6 @@ def test_a_fix_nobody_read_after_is_not_judged() -> None:
     made = knit(Knitter(), Work(rounds=10), 1)
     landed = landings(fit(replace(made.log, fixes=(Fix(10, 4.0),))))[0]
     assert landed.did is None
-    assert landed.share is None
 
 
 def test_a_fix_as_the_needle_changes_is_still_told() -> None:

@@ -211,3 +211,22 @@ def test_an_empty_folder_says_so(tmp_path: Path) -> None:
         import_all(Library(tmp_path / "again"), tmp_path)
     with pytest.raises(JournalError, match="cannot be read"):
         import_all(Library(tmp_path / "again"), tmp_path / "nowhere")
+
+
+def test_a_project_that_cannot_be_opened_is_left_out_and_named(
+    tmp_path: Path, journal: JournalFile
+) -> None:
+    log_round(journal, [37])
+    (journal.path.parent / "torn.knitlog").write_bytes(b"")
+    done = export_all(Library(journal.path.parent), tmp_path / "out")
+    assert done.names == ("hut-shawl",)
+    assert [problem.startswith("torn is left out: ") for problem in done.problems] == [True]
+    (tmp_path / "out" / "binary.json").write_bytes(b"\xff\xfe\x00")
+    back = import_all(Library(tmp_path / "again"), tmp_path / "out")
+    assert back.names == ("hut-shawl",)
+    assert back.problems == ("binary.json is left out: it is not text; is it the right file?",)
+
+
+def test_a_table_no_reader_takes_says_so() -> None:
+    with pytest.raises(JournalError, match="This table cannot be read"):
+        from_table("kind\n" + "x" * 200_000)  # the csv module takes no field over 131,072

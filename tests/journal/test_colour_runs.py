@@ -13,6 +13,7 @@ import pytest
 from knitlog.journal.colour_runs import FILE_NAME, ColourRunBook
 from knitlog.journal.errors import JournalError, JournalReadOnlyError, NotSavedError
 from knitlog.plan.colour_run import parse_colour_run
+from knitlog.yarn.colours import ColourRun, ColourSegment
 
 SUNSET = parse_colour_run("rose 30cm, moss 45cm #117733, snow 20cm")
 LAKE = parse_colour_run("ice 40cm, reed 30cm, and back")
@@ -68,6 +69,13 @@ def test_a_name_that_could_be_two_is_asked_about(book: ColourRunBook) -> None:
 def test_a_name_that_will_not_do_is_refused(book: ColourRunBook, name: str) -> None:
     with pytest.raises(JournalError, match="name"):
         book.keep(name, SUNSET)
+    assert not book.path.exists()
+
+
+def test_a_colour_name_that_will_not_do_is_refused(book: ColourRunBook) -> None:
+    run = ColourRun((ColourSegment("x" * 500, 100.0, "#aabbcc"),))
+    with pytest.raises(JournalError, match="characters at most"):
+        book.keep("Sunset", run)
     assert not book.path.exists()
 
 

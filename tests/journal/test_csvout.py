@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from knitlog.journal import (
     JournalError,
     JournalFile,
+    Library,
     ProjectFacts,
     ProjectState,
     add_note,
@@ -20,6 +21,7 @@ from knitlog.journal import (
     change_stitches,
     join_skein,
     log_round,
+    make_facts,
     make_fix,
     read_csv_log,
     to_csv,
@@ -229,3 +231,12 @@ def test_an_export_does_not_write_over_a_file_unless_told(
     assert read_csv_log(path).state.last_round == 2
     with pytest.raises(JournalError, match="not there any more"):
         write_csv(journal.state, tmp_path / "no" / "hut.csv")
+
+
+def test_fibre_and_pattern_come_back(library: Library, tmp_path: Path) -> None:
+    facts = make_facts(stitches=64, fibre="wool", stitch_pattern="=ribbing")
+    journal = library.create("Hut socks", facts)
+    log_round(journal, [12])
+    write_csv(journal.state, tmp_path / "socks.csv")
+    again = read_csv_log(tmp_path / "socks.csv").state.facts
+    assert (again.fibre, again.stitch_pattern) == ("wool", "=ribbing")

@@ -20,8 +20,11 @@ import pytest
 from knitlog.journal import (
     JournalError,
     JournalFile,
+    JournalMissingError,
+    JournalReadOnlyError,
     Library,
     NotSavedError,
+    disk,
     log_round,
     make_facts,
     write_csv,
@@ -307,6 +310,8 @@ def test_a_real_kernel_that_refuses_to_grow_the_file(journal: JournalFile, room:
     """RLIMIT_FSIZE makes the kernel write short, then refuse: no stand-ins involved."""
     run = subprocess.run(
         [sys.executable, "-c", FULL_DISK, str(journal.path), str(room)],
+        # a measurement of coverage, if one is running, could not write its own file either
+        env={**os.environ, "COVERAGE_PROCESS_CONFIG": ""},
         capture_output=True,
         text=True,
         check=True,
@@ -317,3 +322,38 @@ def test_a_real_kernel_that_refuses_to_grow_the_file(journal: JournalFile, room:
     read = JournalFile.open(journal.path)
     assert read.state.problems == ()
     assert rounds(journal.path) == list(range(1, int(logged) + 1))
+
+
+def test_a_write_that_takes_nothing_is_a_failure_not_a_loop(journal: JournalFile) -> None:
+    before = journal.path.read_bytes()
+    with (
+        mock.patch("knitlog.journal.disk.os.write", return_value=0),
+        pytest.raises(NotSavedError, match="disk refused it"),
+    ):
+        log_round(journal, [37])
+    assert journal.path.read_bytes() == before
+
+
+def test_a_drive_that_cannot_lock_is_said(journal: JournalFile) -> None:
+    with (
+        mock.patch("knitlog.journal.disk.FileLock.acquire", side_effect=NotImplementedError),
+        pytest.raises(JournalReadOnlyError, match="cannot lock files"),
+    ):
+        log_round(journal, [37])
+
+
+def test_a_file_removed_just_before_the_write_is_said(journal: JournalFile) -> None:
+    read_file = disk.read_file
+
+    def read_and_lose(path: Path) -> tuple[bytes, disk.Stamp]:
+        found = read_file(path)
+        path.unlink()
+        return found
+
+    log_round(JournalFile.open(journal.path), [37])  # another window's, so that it is read anew
+    with (
+        mock.patch("knitlog.journal.disk.read_file", read_and_lose),
+        pytest.raises(JournalMissingError, match="not there any more"),
+    ):
+        log_round(journal, [38])
+    assert not journal.path.exists()

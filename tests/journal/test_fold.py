@@ -17,6 +17,7 @@ from knitlog.journal import (
     finish,
     join_skein,
     log_round,
+    make_facts,
     make_fix,
     redo,
     rip_back,
@@ -25,7 +26,8 @@ from knitlog.journal import (
     undo,
     withdraw,
 )
-from knitlog.journal.events import RoundLogged, Withdrawn
+from knitlog.journal.events import ProjectSetUp, RoundLogged, Withdrawn
+from knitlog.journal.fold import fold
 
 from .conftest import Clock
 
@@ -306,3 +308,13 @@ def test_undo_and_redo_agree_with_a_plain_list(journal: JournalFile) -> None:
         assert journal.state.can_undo == bool(done)
         assert journal.state.can_redo == bool(undone)
     assert JournalFile.open(journal.path).state == journal.state
+
+
+def test_a_second_set_up_is_left_out_and_said() -> None:
+    first = ProjectSetUp(name="Hut shawl", facts=make_facts(stitches=128))
+    second = ProjectSetUp(name="Other", facts=make_facts(stitches=64))
+    state = fold([first, second])
+    assert (state.name, state.stitches) == ("Hut shawl", 128)
+    assert [p.sentence for p in state.problems] == [
+        "Line 2 sets the project up again; it is left out."
+    ]

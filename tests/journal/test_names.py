@@ -49,3 +49,8 @@ def test_a_slug_is_one_plain_file_name(name: str) -> None:
     assert slug.isprintable()
     assert len(f".{slug}.knitlog.lock".encode()) <= 255
     assert slug_of(slug) == slug
+
+
+def test_a_very_long_name_is_cut_to_what_a_disk_takes() -> None:
+    slug = slug_of("\u00e4" * 500)
+    assert slug == "\u00e4" * 40  # 80 bytes

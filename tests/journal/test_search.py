@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from knitlog.journal import JournalError, Library
+from knitlog.journal import JournalError, Library, log_round, make_facts, make_fix
 from knitlog.journal.search import search
 
 YEAR = Path(__file__).parents[2] / "sample_logs" / "history"
@@ -32,3 +32,10 @@ def test_every_word_must_be_there_in_any_order() -> None:
 def test_nothing_to_look_for_is_said() -> None:
     with pytest.raises(JournalError, match="word to look for"):
         search(states(), "  ")
+
+
+def test_the_words_of_a_fix_are_found_where_it_was_made(tmp_path: Path) -> None:
+    journal = Library(tmp_path).create("Hut hat", make_facts(stitches=96))
+    log_round(journal, [37])
+    make_fix(journal, 4.0, note="by candle light")
+    assert [h.where for h in search([journal.state], "candle")] == ["round 1"]
