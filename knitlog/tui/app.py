@@ -26,8 +26,8 @@ from knitlog.tui.key_lines import all_bindings, key_name
 from knitlog.tui.looking_back import show_hands, show_review
 from knitlog.tui.open_project import OpenProject
 from knitlog.tui.planning import show_fabric, show_plan
+from knitlog.tui.screens.base import KnitScreen
 from knitlog.tui.screens.needles import NeedlesScreen
-from knitlog.tui.screens.projects import ProjectsScreen
 from knitlog.tui.theme import LAMPLIGHT_PALETTE, PLAIN, TERMINAL_COLOURS, THEMES, choose_theme
 
 _PLACE = 2
@@ -77,7 +77,9 @@ class KnitlogApp(App[None]):
         self._latest: Path | None = open_project
         for theme in THEMES:
             self.register_theme(theme)
-        self.theme = begin_with
+        # set as if it had always been so: setting it the usual way reads every style sheet twice
+        self.set_reactive(App.theme, begin_with)
+        self.stylesheet.set_variables(self.get_css_variables())
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Our own names of colours, for themes that are not ours."""
@@ -86,7 +88,7 @@ class KnitlogApp(App[None]):
     def on_mount(self) -> None:
         """Begin with the project that was asked for, or with the list of all."""
         if self._open_first is None:
-            self._go(ProjectsScreen(self.library))
+            self._list_projects()
         else:
             self.open_path(self._open_first)
 
@@ -95,7 +97,7 @@ class KnitlogApp(App[None]):
         try:
             journal = JournalFile.open(path)
         except JournalError as error:
-            self._go(ProjectsScreen(self.library, told=str(error)))
+            self._list_projects(told=str(error))
             return
         self.open_journal(journal)
 
@@ -107,6 +109,8 @@ class KnitlogApp(App[None]):
     def _go(self, screen: Screen[None]) -> None:
         """Leave whatever lies on top, and put ``screen`` in the place of what lies below."""
         self._back_to_place()
+        if isinstance(screen, KnitScreen):
+            screen.expect_width(self.size.width)
         if len(self.screen_stack) < _PLACE:
             self.push_screen(screen)
         else:
@@ -119,8 +123,13 @@ class KnitlogApp(App[None]):
     def action_projects(self) -> None:
         """Go to the projects."""
         self._back_to_place()
-        if not isinstance(self.screen, ProjectsScreen):
-            self._go(ProjectsScreen(self.library))
+        self._list_projects()
+
+    def _list_projects(self, told: str = "") -> None:
+        from knitlog.tui.screens.projects import ProjectsScreen
+
+        if told or not isinstance(self.screen, ProjectsScreen):
+            self._go(ProjectsScreen(self.library, told))
 
     def action_needles(self) -> None:
         """Go to the project last open."""

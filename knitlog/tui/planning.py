@@ -8,7 +8,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from knitlog.journal.colour_runs import ColourRunBook
 from knitlog.tui.at_hand import project_at_hand
 
 if TYPE_CHECKING:
@@ -19,6 +18,7 @@ if TYPE_CHECKING:
 
 def show_fabric(app: KnitlogApp, latest: Path | None) -> None:
     """The fabric of the project at the needles, or else of ``latest``; says so if there is none."""
+    from knitlog.journal.colour_runs import ColourRunBook
     from knitlog.tui.screens.fabric import FabricScreen
 
     if isinstance(app.screen, FabricScreen):
@@ -30,6 +30,7 @@ def show_fabric(app: KnitlogApp, latest: Path | None) -> None:
 
 def show_plan(app: KnitlogApp) -> None:
     """The Plan screen, on the projects' folder."""
+    from knitlog.journal.colour_runs import ColourRunBook
     from knitlog.tui.screens.plan import PlanScreen
 
     if not isinstance(app.screen, PlanScreen):

@@ -147,7 +147,9 @@ def _painted(name: str, palette: Palette, *, dark: bool) -> Theme:
     )
 
 
-_DEFAULT = "ansi_default"
+TERMINAL_COLOUR = "ansi_default"
+"""The terminal's own colour, in place of one of ours."""
+_DEFAULT = TERMINAL_COLOUR
 
 TERMINAL_COLOURS = {"ansi-background": _DEFAULT, "ansi-foreground": _DEFAULT}
 """What Textual asks a theme of terminal colours for."""

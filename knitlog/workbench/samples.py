@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from importlib import resources
 from typing import TYPE_CHECKING
 
 from knitlog.journal.disk import create_file, locked, make_folder
@@ -19,8 +18,8 @@ def samples() -> dict[str, Traversable]:
 
     In an installed wheel they lie inside the package, in a checkout beside it.
     """
-    package = resources.files("knitlog")
-    for folder in (package / "samples", resources.files("knitlog") / ".." / "sample_logs"):
+    package = _package()
+    for folder in (package / "samples", package / ".." / "sample_logs"):
         if folder.is_dir():
             return _journals(folder)
     return {}
@@ -28,11 +27,17 @@ def samples() -> dict[str, Traversable]:
 
 def sample_year() -> dict[str, Traversable]:
     """The shipped journals of one invented knitter's year, by name."""
-    package = resources.files("knitlog")
+    package = _package()
     for folder in (package / "samples", package / ".." / "sample_logs"):
         if (folder / "history").is_dir():
             return _journals(folder / "history")
     return {}
+
+
+def _package() -> Traversable:
+    from importlib import resources  # slow to load, and seldom needed
+
+    return resources.files("knitlog")
 
 
 def _journals(folder: Traversable) -> dict[str, Traversable]:

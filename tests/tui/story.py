@@ -100,6 +100,7 @@ def look(state: ProjectState, **_: Any) -> Look:
         ),
         warnings=(),
         alternatives=(),
+        sections=(),
     )
     return Look(
         state,

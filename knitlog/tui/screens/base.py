@@ -8,7 +8,6 @@ from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from knitlog.tui.key_lines import KeyLine, all_bindings, key_lines
-from knitlog.tui.screens.help import HelpSheet
 
 COMMON_KEYS: tuple[BindingType, ...] = (
     Binding("question_mark", "help", "Help", tooltip="This help."),
@@ -19,6 +18,10 @@ COMMON_KEYS: tuple[BindingType, ...] = (
     Binding("f5", "app.plan", "Plan", show=False, tooltip="Plan a project before casting on."),
 )
 """Keys of every screen; each screen names its own first, then these."""
+
+
+WIDE = 100
+"""Columns from which on a screen counts as wide."""
 
 
 class KnitScreen(Screen[None]):
@@ -32,10 +35,16 @@ class KnitScreen(Screen[None]):
     """What is typed rather than bound, for its help."""
     HAS_CHART: ClassVar[bool] = False
 
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012 - the framework's
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (WIDE, "-wide")]  # noqa: RUF012 - the framework's
+
+    def expect_width(self, width: int) -> None:
+        """Begin with the class of a screen so many columns wide: it need not be styled twice."""
+        self.add_class("-wide" if width >= WIDE else "-narrow", update=False)
 
     def action_help(self) -> None:
         """Show what the screen is for and its keys."""
+        from knitlog.tui.screens.help import HelpSheet
+
         own = all_bindings(self._bindings)
         keys = [*self.TYPED_KEYS, *key_lines([*own, *all_bindings(self.app._bindings)])]
         self.app.push_screen(HelpSheet(self.WORDS, self.ABOUT, keys, chart=self.HAS_CHART))

@@ -1,7 +1,8 @@
 """What can be logged beside a round: fixes, notes, changes, undo, the end.
 
 Why apart from the screen at the needles: that one lays out and follows; this one
-asks with a sheet, and writes what the sheet returns to the journal.
+asks with a sheet, and writes what the sheet returns to the journal.  Each sheet is loaded
+when it is first asked for, so that the screen is there the sooner.
 """
 
 from __future__ import annotations
@@ -12,19 +13,16 @@ from typing import TYPE_CHECKING
 
 from knitlog.journal import actions
 from knitlog.journal.errors import JournalError
-from knitlog.tui.modals.change import Change, ChangeSheet
-from knitlog.tui.modals.confirm import ConfirmSheet
-from knitlog.tui.modals.facts import FactsChange, FactsSheet
-from knitlog.tui.modals.fix import Deeds, FixSheet
-from knitlog.tui.modals.note import NoteSheet
-from knitlog.tui.modals.rip_back import RipBackSheet
-from knitlog.tui.modals.skein import Join, SkeinSheet
 from knitlog.tui.open_project import Deed, OpenProject
 from knitlog.tui.screens.base import KnitScreen
 from knitlog.tui.words import counted
 
 if TYPE_CHECKING:
     from knitlog.journal.project import ProjectState
+    from knitlog.tui.modals.change import Change
+    from knitlog.tui.modals.facts import FactsChange
+    from knitlog.tui.modals.fix import Deeds
+    from knitlog.tui.modals.skein import Join
     from knitlog.workbench import Look
 
 
@@ -75,6 +73,8 @@ class DeedsScreen(KnitScreen):
 
     def action_fix(self) -> None:
         """Log what was done about it, the advice filled in."""
+        from knitlog.tui.modals.fix import FixSheet
+
         state = self.project.state
         if not state.entries:
             self.say("Log a round first: a fix comes after a round.", wrong=True)
@@ -91,6 +91,8 @@ class DeedsScreen(KnitScreen):
 
     def action_note(self) -> None:
         """Write a note on the last round, or on the project before the first."""
+        from knitlog.tui.modals.note import NoteSheet
+
         number = self.project.state.last_round or None
         self.app.push_screen(NoteSheet(number), partial(self._noted, number))
 
@@ -100,6 +102,8 @@ class DeedsScreen(KnitScreen):
 
     def action_change(self) -> None:
         """Log another needle or stitch count."""
+        from knitlog.tui.modals.change import ChangeSheet
+
         state = self.project.state
         needle = "not said" if state.needle_mm is None else f"{state.needle_mm:g} mm"
         self.app.push_screen(
@@ -133,6 +137,8 @@ class DeedsScreen(KnitScreen):
 
     def action_facts(self) -> None:
         """Change the project's facts."""
+        from knitlog.tui.modals.facts import FactsSheet
+
         self.app.push_screen(FactsSheet(self.project.state.facts), self._facts_changed)
 
     def _facts_changed(self, change: FactsChange | None) -> None:
@@ -151,6 +157,8 @@ class DeedsScreen(KnitScreen):
 
     def action_rip_back(self) -> None:
         """Log whole rounds ripped back."""
+        from knitlog.tui.modals.rip_back import RipBackSheet
+
         last = self.project.state.last_round
         if not last:
             self.say("There is no round to rip back.", wrong=True)
@@ -166,6 +174,8 @@ class DeedsScreen(KnitScreen):
 
     def action_join(self) -> None:
         """Log a new skein joined."""
+        from knitlog.tui.modals.skein import SkeinSheet
+
         number = self.project.state.next_round
         self.app.push_screen(SkeinSheet(number), partial(self._joined, number))
 
@@ -187,6 +197,8 @@ class DeedsScreen(KnitScreen):
 
     def action_finish(self) -> None:
         """Ask, then log that the project is off the needles."""
+        from knitlog.tui.modals.confirm import ConfirmSheet
+
         state = self.project.state
         self.app.push_screen(
             ConfirmSheet(

@@ -25,12 +25,9 @@ from knitlog.journal.entry import parse_entry
 from knitlog.journal.errors import JournalError
 from knitlog.tui.chart_data import ChartData, gather
 from knitlog.tui.headlines import headlines, mood
-from knitlog.tui.modals.confirm import ConfirmSheet
 from knitlog.tui.open_project import OpenProject
 from knitlog.tui.screens.base import COMMON_KEYS
 from knitlog.tui.screens.deeds import DeedsScreen
-from knitlog.tui.screens.logbook import LogbookSheet
-from knitlog.tui.screens.why import WhySheet
 from knitlog.tui.widgets.advice_card import AdviceCard
 from knitlog.tui.widgets.chart import ColourChart
 from knitlog.tui.widgets.entry_line import EntryLine
@@ -93,16 +90,6 @@ class NeedlesScreen(DeedsScreen):
         *COMMON_KEYS,
     ]
 
-    DEFAULT_CSS = """
-    NeedlesScreen {
-        background: $ground;
-        & #middle { height: 1fr; }
-        & ColourChart { width: 1fr; height: 1fr; }
-        & AdviceCard { width: 33; height: 1fr; }
-        &.-wide AdviceCard { width: 48; }
-    }
-    """
-
     def __init__(self, project: OpenProject, *, follow_every: float = 1.0) -> None:
         super().__init__(project)
         self._follow_every = follow_every
@@ -113,7 +100,7 @@ class NeedlesScreen(DeedsScreen):
         """Facts, verdict, chart and advice, entry line, keys."""
         yield Masthead()
         yield Verdict()
-        with Horizontal(id="middle"):
+        with Horizontal():
             yield ColourChart()
             yield AdviceCard()
         yield EntryLine()
@@ -143,7 +130,10 @@ class NeedlesScreen(DeedsScreen):
             f" · ±{facts.tolerance:g}",
         )
         self._ask_for_round()
-        self._work_out(state)
+        if self.is_running and self._view is None:
+            self.call_after_refresh(self._work_out, state)  # she sees the screen first
+        else:
+            self._work_out(state)
 
     def _ask_for_round(self) -> None:
         state, number = self.project.state, self.round_to_log
@@ -230,10 +220,15 @@ class NeedlesScreen(DeedsScreen):
         if question is None:
             self._log(positions)
         else:
-            self.app.push_screen(
-                ConfirmSheet("A jump?", question, yes="Keep it", no="Type it again"),
-                lambda keep: self._log(positions) if keep else None,
-            )
+            self._ask_about(positions, question)
+
+    def _ask_about(self, positions: list[Position], question: str) -> None:
+        from knitlog.tui.modals.confirm import ConfirmSheet
+
+        self.app.push_screen(
+            ConfirmSheet("A jump?", question, yes="Keep it", no="Type it again"),
+            lambda keep: self._log(positions) if keep else None,
+        )
 
     def _log(self, positions: list[Position]) -> None:
         # the next round is whatever is next once the journal is locked: another window may
@@ -268,10 +263,14 @@ class NeedlesScreen(DeedsScreen):
 
     def action_logbook(self) -> None:
         """Show everything logged, in words."""
+        from knitlog.tui.screens.logbook import LogbookSheet
+
         self.app.push_screen(LogbookSheet(self.project.state))
 
     def action_why(self) -> None:
         """Show why."""
+        from knitlog.tui.screens.why import WhySheet
+
         if self._view is not None:
             self.app.push_screen(WhySheet(self._view))
 

@@ -21,7 +21,6 @@ from knitlog.journal.errors import JournalError
 from knitlog.journal.events import now
 from knitlog.tui.big_type import set_big
 from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
-from knitlog.tui.screens.new_project import NewProjectScreen
 from knitlog.tui.widgets.masthead import Masthead
 from knitlog.tui.words import counted
 
@@ -138,6 +137,8 @@ class ProjectsScreen(KnitScreen):
 
     def action_new(self) -> None:
         """Ask the few questions of a new project."""
+        from knitlog.tui.screens.new_project import NewProjectScreen
+
         self.app.push_screen(NewProjectScreen(self._library))
 
     def action_sample(self) -> None:

@@ -24,19 +24,17 @@ class AdviceCard(VerticalScroll, can_focus=False):
 
     DEFAULT_CSS = """
     AdviceCard {
+        width: 40%; min-width: 33; max-width: 48; height: 1fr;
         border: round $line;
         border-title-color: $key;
         border-title-style: bold;
         border-subtitle-color: $key;
-        background: $ground;
         padding: 0 1;
         scrollbar-size-vertical: 1;
-        & Static { height: auto; color: $ink; }
         & #option { text-style: bold; }
-        & #why { color: $faint; }
+        & #why, & #others { color: $faint; }
         & #questions { color: $watch; }
-        & #others { color: $faint; }
-        & Static.-apart { margin: 1 0 0 0; }
+        & .-apart { margin: 1 0 0 0; }
     }
     """
 

@@ -11,9 +11,10 @@ newest round; ctrl+end: round 1.  ``z``: the whole project at a glance, and back
 
 from __future__ import annotations
 
-from typing import ClassVar
+from collections.abc import Mapping
 
 from rich.segment import Segment
+from rich.style import Style
 from textual.geometry import Size
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
@@ -23,12 +24,32 @@ from knitlog.tui.chart_lines import (
     AXIS_LINES,
     LEFT_GUTTER,
     RIGHT_GUTTER,
+    Part,
     Run,
     Scale,
     axis_lines,
     choose_scale,
     round_line,
 )
+from knitlog.tui.theme import TERMINAL_COLOUR
+
+_LOOKS: Mapping[Part, tuple[str, str]] = {
+    "blank": ("ink", ""),
+    "home": ("line", ""),
+    "edge": ("faint", ""),
+    "spread": ("expected", ""),
+    "expected": ("expected", "bold"),
+    "reading": ("ink", "bold"),
+    "doubt": ("watch", "bold reverse"),
+    "deed": ("deed", "bold"),
+    "axis": ("faint", ""),
+    "next": ("key", "bold"),
+}
+"""Of each part of the chart: which colour of the palette, and what else.
+
+Not styled by class: each class would be a node for every style sheet to be matched against,
+a tenth of the time until the screen is first seen.
+"""
 
 _ROUNDS_A_LINE = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 
@@ -36,38 +57,13 @@ _ROUNDS_A_LINE = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 class ColourChart(ScrollView, can_focus=False):
     """Offsets across, rounds upward: readings, the expected path, and what happened."""
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = {
-        "chart--blank",
-        "chart--home",
-        "chart--edge",
-        "chart--spread",
-        "chart--expected",
-        "chart--reading",
-        "chart--doubt",
-        "chart--deed",
-        "chart--axis",
-        "chart--next",
-        "chart--band",
-    }
-
     DEFAULT_CSS = """
     ColourChart {
+        width: 1fr; height: 1fr;
         overflow-x: hidden;
         overflow-y: auto;
         scrollbar-size-vertical: 1;
         scrollbar-gutter: stable;
-        background: $ground;
-        & .chart--blank { color: $ink; }
-        & .chart--home { color: $line; }
-        & .chart--edge { color: $faint; }
-        & .chart--spread { color: $expected; }
-        & .chart--expected { color: $expected; text-style: bold; }
-        & .chart--reading { color: $ink; text-style: bold; }
-        & .chart--doubt { color: $watch; text-style: bold reverse; }
-        & .chart--deed { color: $deed; text-style: bold; }
-        & .chart--axis { color: $faint; }
-        & .chart--next { color: $key; text-style: bold; }
-        & .chart--band { background: $band; }
     }
     """
 
@@ -78,6 +74,10 @@ class ColourChart(ScrollView, can_focus=False):
         self._whole = False
         self._scale: Scale | None = None
         self._axis: tuple[Strip, Strip] | None = None
+        self._inks: dict[tuple[Part, bool], Style] = {}
+        self._ground: Style | None = None
+        self._blank: Strip | None = None
+        self._top_round = self._data.top_round
 
     @property
     def whole(self) -> bool:
@@ -87,7 +87,7 @@ class ColourChart(ScrollView, can_focus=False):
     def show(self, data: ChartData, home_words: str = "home", unit: str = "round") -> None:
         """Draw ``data``; keeps the newest round in sight unless the knitter has scrolled away."""
         following = self._is_following()
-        self._data = data
+        self._data, self._top_round = data, data.top_round
         self._home_words, self._unit = home_words, unit
         self._lay_out(follow=following)
 
@@ -120,16 +120,16 @@ class ColourChart(ScrollView, can_focus=False):
     def _rounds_a_line(self) -> int:
         if not self._whole:
             return 1
-        top = max(self._data.top_round, 1)
+        top = max(self._top_round, 1)
         return next((n for n in _ROUNDS_A_LINE if top <= n * self._plot_height), _ROUNDS_A_LINE[-1])
 
     @property
     def _lines(self) -> int:
-        return max(-(-self._data.top_round // self._rounds_a_line), self._plot_height)
+        return max(-(-self._top_round // self._rounds_a_line), self._plot_height)
 
     def _newest_top(self) -> int:
-        ahead = (self._data.top_round - self._data.last_round) // self._rounds_a_line
-        spare = self._lines - -(-self._data.top_round // self._rounds_a_line)
+        ahead = (self._top_round - self._data.last_round) // self._rounds_a_line
+        spare = self._lines - -(-self._top_round // self._rounds_a_line)
         return max(spare + ahead - self._plot_height // 3, 0) if not spare else 0
 
     def _is_following(self) -> bool:
@@ -154,35 +154,58 @@ class ColourChart(ScrollView, can_focus=False):
         self._lay_out(follow=True)
 
     def notify_style_update(self) -> None:
-        """Forget the drawn axis when the colours change."""
-        self._axis = None
+        """Forget what was drawn when the colours change."""
+        self._axis = self._blank = self._ground = None
+        self._inks = {}
         super().notify_style_update()
 
     def render_line(self, y: int) -> Strip:
         """Draw one line of what is in sight; the last two are the scale."""
         width, height = self.scrollable_content_region.size
+        line = self._lines - 1 - (y + self.scroll_offset.y)
+        first = line * self._rounds_a_line + 1
+        on_scale = y >= height - AXIS_LINES and height > AXIS_LINES
+        above = first > max(self._top_round, self._data.last_round + 1)
+        if not on_scale and (line < 0 or above):
+            return self._blank_line(width)
         plot_width = max(width - LEFT_GUTTER - RIGHT_GUTTER, 12)
         if self._scale is None or self._scale.width != plot_width:
             self._scale = choose_scale(self._data, plot_width)
             self._axis = None
-        if y >= height - AXIS_LINES and height > AXIS_LINES:
+        if on_scale:
             if self._axis is None:
                 upper, lower = axis_lines(self._scale, self._home_words, self._unit)
                 self._axis = self._strip(upper), self._strip(lower)
             return self._axis[y - (height - AXIS_LINES)]
-        line = self._lines - 1 - (y + self.scroll_offset.y)
-        a_line = self._rounds_a_line
-        first = line * a_line + 1
-        last = first + a_line - 1
-        if line < 0 or first > max(self._data.top_round, self._data.last_round + 1):
-            return self._strip([])
+        last = first + self._rounds_a_line - 1
         return self._strip(round_line(self._data, self._scale, first, last))
 
+    @property
+    def _behind(self) -> Style:
+        if self._ground is None:
+            self._ground = self.rich_style
+        return self._ground
+
+    def _blank_line(self, width: int) -> Strip:
+        if self._blank is None or self._blank.cell_length != width:
+            self._blank = Strip.blank(width, self._behind)
+        return self._blank
+
     def _strip(self, runs: list[Run]) -> Strip:
-        band = self.get_component_rich_style("chart--band", partial=True)
-        ground = self.rich_style
-        segments = []
-        for run in runs:
-            style = ground + self.get_component_rich_style(f"chart--{run.part}", partial=True)
-            segments.append(Segment(run.text, style + band if run.in_band else style))
+        ground = self._behind
+        segments = [Segment(run.text, ground + self._ink(run.part, run.in_band)) for run in runs]
         return Strip(segments).adjust_cell_length(self.scrollable_content_region.width, ground)
+
+    def _ink(self, part: Part, in_band: bool) -> Style:
+        """How a part is drawn, on the tolerance's band or beside it."""
+        found = self._inks.get((part, in_band))
+        if found is None:
+            name, looks = _LOOKS[part]
+            behind = self._colour("band") if in_band else None
+            found = Style(color=self._colour(name), bgcolor=behind) + Style.parse(looks)
+            self._inks[part, in_band] = found
+        return found
+
+    def _colour(self, name: str) -> str:
+        colour = self.app.theme_variables[name]
+        return "default" if colour == TERMINAL_COLOUR else colour

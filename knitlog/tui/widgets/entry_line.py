@@ -38,9 +38,9 @@ class EntryLine(Vertical):
     DEFAULT_CSS = """
     EntryLine {
         height: 4;
-        background: $ground;
-        & #said { height: 1; padding: 0 2; color: $faint; }
-        & #said { text-wrap: nowrap; text-overflow: ellipsis; }
+        & #said {
+            height: 1; padding: 0 2; color: $faint; text-wrap: nowrap; text-overflow: ellipsis;
+        }
         & #said.-wrong { color: $act; text-style: bold; }
         & #said.-saved { color: $calm; }
         & RoundInput, & RoundInput:focus {

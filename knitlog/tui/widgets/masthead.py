@@ -14,7 +14,6 @@ class Masthead(Horizontal):
     Masthead {
         height: 1;
         background: $cloth;
-        color: $ink;
         padding: 0 1;
         & Static { height: 1; text-wrap: nowrap; text-overflow: ellipsis; }
         & #title { width: auto; max-width: 60%; text-style: bold; }

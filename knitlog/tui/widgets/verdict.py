@@ -28,9 +28,9 @@ class Verdict(Vertical):
     Verdict {
         height: auto;
         padding: 0 1;
-        background: $ground;
-        & #headline { height: auto; text-style: bold; color: $ink; text-wrap: nowrap; }
-        & #sentence { height: auto; max-height: 4; text-style: bold; color: $ink; }
+        text-style: bold;
+        & #headline { text-wrap: nowrap; }
+        & #sentence { max-height: 4; }
         &.-calm #headline { color: $calm; }
         &.-watch #headline { color: $watch; }
         &.-act #headline { color: $act; }
