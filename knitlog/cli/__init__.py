@@ -133,9 +133,13 @@ def all_commands() -> dict[str, click.Command]:
 
 def run(arguments: Sequence[str]) -> int:
     """Run one command line; returns the exit code, and lets no exception out."""
-    return guarded(
-        lambda: cli.main(args=list(arguments), prog_name="knitlog", standalone_mode=False)
-    )
+    return guarded(lambda: _main(list(arguments)))
+
+
+def _main(arguments: list[str]) -> object:
+    if any("\0" in word for word in arguments):  # no system can name a file with one
+        raise click.UsageError("There is a NUL character in what was typed: leave it out")
+    return cli.main(args=arguments, prog_name="knitlog", standalone_mode=False)
 
 
 def main() -> None:

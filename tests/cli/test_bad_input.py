@@ -297,6 +297,17 @@ def test_escapes_in_names_and_notes_are_shown_harmless(knitlog: Knitlog, folder:
             assert character not in done.out
 
 
+@pytest.mark.parametrize("command", [["sample-year"], ["--folder"], ["log", "red-hat"], ["fit"]])
+def test_a_nul_character_is_refused_wherever_it_stands(
+    knitlog: Knitlog, hat: str, folder: Path, command: list[str]
+) -> None:
+    before = (folder / f"{hat}.knitlog").read_bytes()
+    done = knitlog(*command, "a\0b")
+    assert done.code == 2
+    assert "NUL character" in done.sentence
+    assert (folder / f"{hat}.knitlog").read_bytes() == before
+
+
 def test_a_hostile_file_name_is_shown_harmless(knitlog: Knitlog, tmp_path: Path) -> None:
     file = tmp_path / "a\x1b[2Jb.csv"
     file.write_text("nothing")

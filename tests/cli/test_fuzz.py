@@ -1,6 +1,7 @@
 """Command lines nobody would type: never a traceback, never a hang, never an escape sequence."""
 
 import contextlib
+import functools
 import io
 import os
 import resource
@@ -54,6 +55,15 @@ def peak_memory_mb() -> float:
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024  # kilobytes on Linux
 
 
+@functools.cache
+def small_project() -> bytes:
+    """The journal of a project with one round."""
+    with tempfile.TemporaryDirectory() as place, at_home(Path(place)):
+        assert run(["new", "Red hat", "--stitches", "96"]) == 0
+        assert run(["log", "red-hat", "37"]) == 0
+        return (Path(place) / "red-hat.knitlog").read_bytes()
+
+
 def try_line(arguments: list[str]) -> int:
     """Run one command line in a fresh folder, look at what it left behind, give its exit code."""
     out, err = io.StringIO(), io.StringIO()
@@ -65,9 +75,8 @@ def try_line(arguments: list[str]) -> int:
     ):
         home = Path(place)
         (home / "log.csv").write_text("# stitches: 40\nround,stitch\n1,3\n2,5\n")
-        assert run(["new", "Red hat", "--stitches", "96"]) == 0
-        assert run(["log", "red-hat", "37"]) == 0
-        before = (home / "red-hat.knitlog").read_bytes()
+        before = small_project()
+        (home / "red-hat.knitlog").write_bytes(before)
         code = run(arguments)
         after = (home / "red-hat.knitlog").read_bytes()
     said = err.getvalue()
