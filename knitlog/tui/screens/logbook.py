@@ -42,7 +42,7 @@ class LogbookSheet(Sheet[None]):
     def compose(self) -> ComposeResult:
         """One line each."""
         with VerticalScroll(classes="sheet") as sheet:
-            sheet.border_title = f"Logbook of {self._state.name}"
+            sheet.border_title = Text(f"Logbook of {self._state.name}")  # no markup in a name
             sheet.border_subtitle = "↑ ↓ scroll · Esc back"
             yield Static(_table(log_lines(self._state)))
 
