@@ -22,7 +22,7 @@ Kind = Literal["miscount", "break", "jump"]
 
 _VAGUE = 1e3
 """Spread of a home nobody stated, stitches."""
-_MOST_SITTINGS = 16
+_MOST_SITTINGS = 24
 """Late sittings that get a drift of their own; earlier ones count as tension noise."""
 _EXACT = 1e-3
 """Spread of a home the knitter stated, stitches."""

@@ -48,7 +48,12 @@ class Prior:
     """Chance, a round, that the offset jumps once and nobody logs it."""
     jump_sd: float = 6.0
     """Spread of such a jump, stitches."""
-    sitting_nodes: tuple[tuple[float, float], ...] = ((0.0, 0.7), (0.4, 0.2), (1.0, 0.1))
+    sitting_nodes: tuple[tuple[float, float], ...] = (
+        (0.0, 0.7),
+        (0.3, 0.1),
+        (0.55, 0.12),
+        (1.0, 0.08),
+    )
     """(spread of the drift between sittings, stitches/round on 128; its probability)."""
     by_strand_rate: float = 0.2
     """Chance that a log's wraps are counted along the strand, not by the round."""
