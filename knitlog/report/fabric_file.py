@@ -10,6 +10,7 @@ from knitlog.journal.disk import create_file, make_folder
 from knitlog.report.fabric_image import Panel, PictureError, fabric_png, fabric_svg
 
 if TYPE_CHECKING:
+    from knitlog.plan.fabric import Fabric
     from knitlog.yarn.gauge import Gauge
 
 SUFFIXES = (".svg", ".png")
@@ -33,6 +34,24 @@ def save_fabric(path: Path, panels: Sequence[Panel], gauge: Gauge | None = None)
             raise PictureError("Name a picture that ends in .svg or .png, such as fabric.svg.")
     make_folder(path.parent)
     create_file(path, data, overwrite=True)
+
+
+def save_beside(
+    journal: Path,
+    fabrics: Sequence[tuple[str, Fabric]],
+    gauge: Gauge | None = None,
+    suffix: str = ".svg",
+) -> Path:
+    """Draw fabrics, each with its caption, into a new file beside ``journal``; its path.
+
+    Raises:
+        PictureError: it cannot be drawn, or the folder is full of pictures.
+        JournalError: the file cannot be written.
+
+    """
+    path = free_path(journal.parent / "pictures", f"{journal.stem}-fabric", suffix)
+    save_fabric(path, [Panel(caption, fabric) for caption, fabric in fabrics], gauge)
+    return path
 
 
 def free_path(folder: Path, stem: str, suffix: str) -> Path:

@@ -26,6 +26,36 @@ def whole(text: str, *, what: str, example: int, least: int = 1) -> int:
     return int(text)
 
 
+FIXED = "fixed"
+"""Typed for a stitch count that cannot change, as on the command line."""
+
+
+def multiple(text: str) -> int:
+    """The stitch pattern's multiple; 0 for a stitch count that cannot change.
+
+    >>> multiple("4"), multiple("fixed"), multiple("0")
+    (4, 0, 0)
+    """
+    if text.lower() in (FIXED, "0"):
+        return 0
+    try:
+        return whole(text, what="the multiple", example=4)
+    except ValueError:
+        raise ValueError(
+            "Type the multiple as a whole number from 1 up, such as 4; or fixed, where the "
+            "stitch count cannot change."
+        ) from None
+
+
+def multiple_words(found: int) -> str:
+    """A multiple as :func:`multiple` reads it.
+
+    >>> multiple_words(4), multiple_words(0)
+    ('4', 'fixed')
+    """
+    return str(found) if found else FIXED
+
+
 def number(text: str, *, what: str, example: str) -> float:
     """A number; a sign and a decimal point (or comma) are allowed."""
     try:

@@ -73,7 +73,8 @@ class KnitlogApp(App[None]):
         self.library = library or Library()
         self.history = History(self.library)
         self._open_first = open_project
-        self._follow_every = follow_every
+        self.follow_every = follow_every
+        """Seconds between two looks for what other windows wrote."""
         self._latest: Path | None = open_project
         for theme in THEMES:
             self.register_theme(theme)
@@ -104,7 +105,7 @@ class KnitlogApp(App[None]):
     def open_journal(self, journal: JournalFile) -> None:
         """Show an open journal at the needles."""
         self._latest = journal.path
-        self._go(NeedlesScreen(OpenProject(journal), follow_every=self._follow_every))
+        self._go(NeedlesScreen(OpenProject(journal), follow_every=self.follow_every))
 
     def _go(self, screen: Screen[None]) -> None:
         """Leave whatever lies on top, and put ``screen`` in the place of what lies below."""

@@ -26,7 +26,7 @@ def show_review(app: KnitlogApp, latest: Path | None, history: History) -> None:
         app, latest, "Open a project first: then there is something to look back on."
     )
     if project is not None:
-        app.push_screen(ReviewScreen(project, history))
+        app.push_screen(ReviewScreen(project, history, follow_every=app.follow_every))
 
 
 def show_hands(app: KnitlogApp, history: History) -> None:

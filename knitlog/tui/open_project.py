@@ -23,6 +23,7 @@ class OpenProject:
     def __init__(self, journal: JournalFile) -> None:
         self._journal = journal
         self._lock = threading.Lock()
+        self._times_others_wrote = 0
 
     @property
     def path(self) -> Path:
@@ -33,6 +34,11 @@ class OpenProject:
     def state(self) -> ProjectState:
         """The project as last read or written."""
         return self._journal.state
+
+    @property
+    def times_others_wrote(self) -> int:
+        """How often something was found that another window had written."""
+        return self._times_others_wrote
 
     def do(self, deed: Deed) -> ProjectState:
         """Do one thing; on return it is on disk.
@@ -50,4 +56,6 @@ class OpenProject:
             JournalError: the file is gone or cannot be read.
         """
         with self._lock:
-            return self._journal.refresh()
+            changed = self._journal.refresh()
+            self._times_others_wrote += changed
+            return changed

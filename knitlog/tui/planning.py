@@ -25,7 +25,8 @@ def show_fabric(app: KnitlogApp, latest: Path | None) -> None:
         return
     project = project_at_hand(app, latest, "Open a project first: then there is a fabric to show.")
     if project is not None:
-        app.push_screen(FabricScreen(project, ColourRunBook(app.library.folder)))
+        book = ColourRunBook(app.library.folder)
+        app.push_screen(FabricScreen(project, book, follow_every=app.follow_every))
 
 
 def show_plan(app: KnitlogApp) -> None:

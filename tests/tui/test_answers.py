@@ -1,5 +1,6 @@
 import pytest
 
+from knitlog.journal.factkeys import parse_facts
 from knitlog.tui import answers
 
 
@@ -13,6 +14,13 @@ def test_what_can_be_read():
     assert answers.maybe_needle("") is None
     assert answers.needles("4, 4.5mm,") == (4.0, 4.5)
     assert answers.round_or_flat("In the round") == "round"
+
+
+@pytest.mark.parametrize("typed", ["4", "fixed", "Fixed", "0"])
+def test_a_multiple_reads_as_it_does_on_the_command_line(typed):
+    found = answers.multiple(typed)
+    assert parse_facts({"multiple": typed}) == {"multiple": found}
+    assert answers.multiple(answers.multiple_words(found)) == found
 
 
 @pytest.mark.parametrize(
@@ -29,6 +37,8 @@ def test_what_can_be_read():
         lambda: answers.maybe_length("60"),
         lambda: answers.maybe_needle("big"),
         lambda: answers.round_or_flat("square"),
+        lambda: answers.multiple("-4"),
+        lambda: answers.multiple("fix"),
     ],
 )
 def test_what_cannot_be_read_says_what_to_type(read):

@@ -8,6 +8,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Static
 
+from knitlog.journal import actions
 from knitlog.journal.colour_runs import ColourRunBook
 from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
@@ -317,3 +318,44 @@ async def test_home_is_marked_and_never_cuts_a_number(library: Library, hut_hat:
             assert all(number % 5 == 0 or number % 2 == 0 or number == 1 for number in step)
             assert len(step) < 2 or min(step - {1}) >= 2
             await pilot.press("plus")
+
+
+async def test_another_windows_round_is_drawn_here_too(library: Library, hut_hat: Maker) -> None:
+    path = hut_hat(12, **COLOURS)
+    app = KnitlogApp(library, path, follow_every=0.02)
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot)
+        for number in (13, 14):
+            actions.log_round(JournalFile.open(path), [70.0])  # the other window
+            for _ in range(500):
+                await pilot.pause(0.02)  # lets the clock of the screen run on
+                if f"round {number} of 60" in shown(app):
+                    break
+            await settled(pilot)
+            assert app.screen is screen
+            assert words(screen).startswith(f"Round {number}: ")  # it stays at the newest
+        assert words(screen, "said") == "Another window logged something: it is here too."
+        await pilot.press("escape")
+        await settled(pilot)
+        assert "round 14 of 60" in shown(app)
+
+
+async def test_colours_described_here_are_not_taken_for_another_windows(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat(3)
+    app = KnitlogApp(library, path, follow_every=0.02)
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot)
+        screen._described(RUN)
+        for _ in range(5):
+            await pilot.pause(0.02)
+        await settled(pilot)
+        assert words(screen, "said") == "Saved: the yarn's colours."
+        await pilot.press("escape")
+        await settled(pilot)
+        needles = app.screen
+        assert isinstance(needles, NeedlesScreen)
+        assert needles.view is not None
+        assert needles.view.state.facts.colour_run == RUN  # and the screen below knows of them
+        assert "Another window" not in shown(app)

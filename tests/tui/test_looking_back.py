@@ -9,7 +9,9 @@ from textual.containers import VerticalScroll
 from textual.pilot import Pilot
 from textual.widgets import Static
 
+from knitlog.journal import actions
 from knitlog.journal.library import Library
+from knitlog.journal.store import JournalFile
 from knitlog.tui.app import KnitlogApp
 from knitlog.tui.history import History
 from knitlog.tui.screens.help import HelpSheet
@@ -177,3 +179,32 @@ def test_a_finished_project_does_not_judge_itself(library: Library, year: dict[s
     history = History(library)
     assert len(history.hands().hands.projects) == 8
     assert len(history.hands("02-woodpile-cowl").hands.projects) == 7
+
+
+async def test_another_windows_round_is_looked_back_on_too(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat(12)
+    app = KnitlogApp(library, path, follow_every=0.02)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await reviewed(pilot)
+        place = screen.query_one("#review", VerticalScroll)
+        await pilot.press("down")
+        await settled(pilot)
+        line = place.scroll_y
+        actions.add_note(JournalFile.open(path), "by the other lamp")  # the other window
+        for _ in range(500):
+            await pilot.pause(0.02)  # lets the clock of the screen run on
+            if "by the other lamp" in text_of(pilot):
+                break
+        await settled(pilot)
+        assert app.screen is screen
+        assert "by the other lamp" in text_of(pilot)
+        assert "Another window logged something" in shown(app)
+        assert place.scroll_y == line  # she reads on where she was
+        path.unlink()
+        for _ in range(500):
+            await pilot.pause(0.02)
+            if "! " in shown(app):
+                break
+        assert str(screen.query_one("#said", Static).render()).startswith("! ")

@@ -13,6 +13,7 @@ from knitlog.tui.app import KnitlogApp
 from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.screens.new_project import NewProjectScreen
 from knitlog.tui.screens.projects import ProjectsScreen
+from knitlog.tui.widgets.question import Question
 
 from .conftest import settled, shown, type_in
 
@@ -21,15 +22,16 @@ Maker = Callable[..., Path]
 pytestmark = pytest.mark.usefixtures("advised")
 
 
-async def test_the_first_start_welcomes_and_names_the_two_keys_that_lead_on(
+async def test_the_first_start_welcomes_and_names_the_keys_that_lead_on(
     library: Library,
 ) -> None:
     app = KnitlogApp(library)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         text = shown(app)
-        assert "n  begin a project" in text
-        assert "s  play with a sample" in text
+        assert "n   begin a project" in text
+        assert "F5  plan one" in text
+        assert "s   play with a sample" in text
         assert not library.folder.exists()  # looking makes nothing
 
 
@@ -120,6 +122,39 @@ async def test_enter_through_every_question_begins_the_project(library: Library)
         assert facts.gauge_stitches_per_cm == 2.0
 
 
+async def test_a_stitch_count_that_cannot_change_is_begun_and_changed_as_fixed(
+    library: Library,
+) -> None:
+    app = KnitlogApp(library)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("n")
+        await settled(pilot)
+        screen = app.screen
+        assert isinstance(screen, NewProjectScreen)
+        for question in screen._questions:
+            typed = {"name": "Chart", "stitches": "96", "multiple": "fixed"}.get(question.id or "")
+            if typed:
+                question.set_value(typed)
+        await pilot.press("ctrl+s")
+        await settled(pilot)
+        assert library.open("Chart").state.facts.multiple == 0
+        await pilot.press("p")
+        await settled(pilot)
+        question = app.screen.query_one("#multiple", Question)
+        assert question.field.value == "fixed"
+        question.set_value("6")
+        await pilot.press("enter")
+        await settled(pilot)
+        assert library.open("Chart").state.facts.multiple == 6
+        await pilot.press("p")
+        await settled(pilot)
+        app.screen.query_one("#multiple", Question).set_value("0")
+        await pilot.press("enter")
+        await settled(pilot)
+        assert library.open("Chart").state.facts.multiple == 0
+
+
 async def test_each_question_shows_its_picture_and_meaning(library: Library) -> None:
     app = KnitlogApp(library)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -149,7 +184,7 @@ async def test_an_answer_that_cannot_be_read_says_so_under_it(library: Library) 
         assert isinstance(app.screen, NewProjectScreen)
         for question, typed, sentence in zip(
             app.screen._questions,
-            ("", "1", "60", "thick", "once", "60.5", "three", "0", "tight", "square", "4, x"),
+            ("", "1", "60", "thick", "once", "60.5", "three", "-4", "tight", "square", "4, x"),
             (
                 "Type a name",
                 "from 2 up, such as 128",

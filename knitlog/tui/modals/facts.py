@@ -67,9 +67,9 @@ class FactsSheet(Sheet[FactsChange]):
             )
             yield Question(
                 "Stitch pattern repeats over",
-                partial(answers.whole, what="the multiple", example=4),
+                answers.multiple,
                 id="multiple",
-                value=str(facts.multiple),
+                value=answers.multiple_words(facts.multiple),
                 inline=True,
             )
             yield Question(

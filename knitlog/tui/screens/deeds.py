@@ -7,18 +7,16 @@ when it is first asked for, so that the screen is there the sooner.
 
 from __future__ import annotations
 
-from abc import abstractmethod
 from functools import partial
 from typing import TYPE_CHECKING
 
 from knitlog.journal import actions
 from knitlog.journal.errors import JournalError
 from knitlog.tui.open_project import Deed, OpenProject
-from knitlog.tui.screens.base import KnitScreen
+from knitlog.tui.screens.following import FollowingScreen
 from knitlog.tui.words import counted
 
 if TYPE_CHECKING:
-    from knitlog.journal.project import ProjectState
     from knitlog.tui.modals.change import Change
     from knitlog.tui.modals.facts import FactsChange
     from knitlog.tui.modals.fix import Deeds
@@ -26,15 +24,11 @@ if TYPE_CHECKING:
     from knitlog.workbench import Look
 
 
-class DeedsScreen(KnitScreen):
+class DeedsScreen(FollowingScreen):
     """A screen on which things can be done to one project."""
 
-    project: OpenProject
-    """The project it is on."""
-
-    def __init__(self, project: OpenProject) -> None:
-        super().__init__()
-        self.project = project
+    def __init__(self, project: OpenProject, *, follow_every: float = 1.0) -> None:
+        super().__init__(project, follow_every=follow_every)
         self._view: Look | None = None
         self._target: int | None = None
         """The round to be logged, where it is not the next."""
@@ -50,14 +44,6 @@ class DeedsScreen(KnitScreen):
         """What is logged: a round, or a row where it is worked flat."""
         return "row" if self.project.state.facts.flat else "round"
 
-    @abstractmethod
-    def say(self, sentence: str, *, wrong: bool = False) -> None:
-        """Say one sentence to the knitter."""
-
-    @abstractmethod
-    def show_state(self, state: ProjectState) -> None:
-        """Show the project as it now stands."""
-
     def _do(self, deed: Deed, said: str = "") -> bool:
         """Do one thing to the journal and show what it made of the project."""
         try:
@@ -66,6 +52,7 @@ class DeedsScreen(KnitScreen):
             self.say(str(error), wrong=True)
             return False
         self._target = None
+        self.showing(state)
         self.show_state(state)
         if said:
             self.say(said)

@@ -25,11 +25,13 @@ from knitlog.journal.errors import JournalError
 from knitlog.tui.modals.colour_run import ColourRunSheet
 from knitlog.tui.plan_answers import sentence
 from knitlog.tui.run_bar import run_key
-from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
+from knitlog.tui.screens.base import COMMON_KEYS
+from knitlog.tui.screens.following import FollowingScreen
 from knitlog.tui.widgets.fabric_view import FabricView, next_zoom
 from knitlog.tui.widgets.masthead import Masthead
 
 if TYPE_CHECKING:
+    from knitlog.journal.project import ProjectState
     from knitlog.tui.open_project import OpenProject
     from knitlog.workbench.fabrics import Course, ProjectFabric
     from knitlog.yarn.colours import ColourRun
@@ -40,7 +42,7 @@ _COLUMNS = 8
 _LARGEST_FIRST = 4.0
 
 
-class FabricScreen(KnitScreen):
+class FabricScreen(FollowingScreen):
     """One project's fabric under the remedies she picks."""
 
     WORDS = "The fabric"
@@ -90,10 +92,12 @@ class FabricScreen(KnitScreen):
     }
     """
 
-    def __init__(self, project: OpenProject, book: ColourRunBook) -> None:
+    def __init__(
+        self, project: OpenProject, book: ColourRunBook, *, follow_every: float = 1.0
+    ) -> None:
         """Show ``project``; ``book`` has the colour runs she has kept."""
-        super().__init__()
-        self._project, self._book = project, book
+        super().__init__(project, follow_every=follow_every)
+        self._book = book
         self._found: ProjectFabric | None = None
         self._uneven = True
         self._whole_round = False
@@ -103,7 +107,7 @@ class FabricScreen(KnitScreen):
 
     def compose(self) -> ComposeResult:
         """A frame a remedy, one round in words, the key to the colours."""
-        yield Masthead(f"{self._project.state.name}: the fabric")
+        yield Masthead(f"{self.project.state.name}: the fabric")
         with Horizontal(id="views"):
             for number in range(_MOST_COURSES):
                 yield FabricView(numbered=False, id=f"course-{number}")
@@ -138,13 +142,19 @@ class FabricScreen(KnitScreen):
 
     # What is shown
 
+    def show_state(self, state: ProjectState) -> None:
+        """Work the fabrics out anew; the round under the cursor stays, unless it was the last."""
+        if self._found is not None and self._cursor == max(self._found.knitted, 1):
+            self._cursor = max(state.last_round, 1)
+        self._knit()
+
     @work(thread=True, exclusive=True, group="knit")
     def _knit(self) -> None:
         from knitlog.workbench.fabrics import project_fabric
 
         worker = get_current_worker()
         try:
-            view = workbench.look(self._project.state, with_advice=False)
+            view = workbench.look(self.project.state, with_advice=False)
             found = project_fabric(view, uneven=self._uneven)
         except ValueError as error:
             if not worker.is_cancelled:
@@ -159,7 +169,7 @@ class FabricScreen(KnitScreen):
         if first_time or self._picked is None:
             self._picked = self._first_pick(found)
         self._picked = {n for n in self._picked if n < len(found.courses)} or {0}
-        state = self._project.state
+        state = self.project.state
         planned = "" if state.facts.planned_rounds is None else f" of {state.facts.planned_rounds}"
         self.query_one(Masthead).show(
             f"{state.name}: the fabric",
@@ -337,21 +347,14 @@ class FabricScreen(KnitScreen):
 
     @work(thread=True, exclusive=True, group="picture")
     def _save_picture(self, suffix: str) -> None:
-        from knitlog.report.fabric_file import free_path, save_fabric
-        from knitlog.report.fabric_image import Panel
+        from knitlog.report.fabric_file import save_beside
 
-        panels = [
-            Panel(course.caption, course.fabric)
-            for course in self.picked
-            if course.fabric is not None
-        ]
+        panels = [(c.caption, c.fabric) for c in self.picked if c.fabric is not None]
         if self._found is None or not panels:
             self.app.call_from_thread(self.say, "There is no fabric to save.", wrong=True)
             return
-        journal = self._project.path
         try:
-            path = free_path(journal.parent / "pictures", f"{journal.stem}-fabric", suffix)
-            save_fabric(path, panels, self._found.gauge)
+            path = save_beside(self.project.path, panels, self._found.gauge, suffix)
         except ValueError as error:
             self.app.call_from_thread(self.say, sentence(error), wrong=True)
             return
@@ -359,7 +362,7 @@ class FabricScreen(KnitScreen):
 
     def action_colours(self) -> None:
         """Describe the yarn's colours."""
-        state = self._project.state
+        state = self.project.state
         self.app.push_screen(
             ColourRunSheet(
                 self._book, state.facts.colour_run, repeat_mm=state.facts.repeat_length_mm
@@ -374,10 +377,11 @@ class FabricScreen(KnitScreen):
             actions.change_facts, colours=parts_of(run), colours_turn_back=run.palindrome
         )
         try:
-            self._project.do(deed)
+            self.project.do(deed)
         except JournalError as error:
             self.say(str(error), wrong=True)
             return
+        self.showing(self.project.state)
         self.say("Saved: the yarn's colours.")
         self._knit()
 

@@ -91,10 +91,8 @@ class NeedlesScreen(DeedsScreen):
     ]
 
     def __init__(self, project: OpenProject, *, follow_every: float = 1.0) -> None:
-        super().__init__(project)
-        self._follow_every = follow_every
+        super().__init__(project, follow_every=follow_every)
         self._advised: Remedy | None = None
-        self._trouble = ""
 
     def compose(self) -> ComposeResult:
         """Facts, verdict, chart and advice, entry line, keys."""
@@ -107,10 +105,9 @@ class NeedlesScreen(DeedsScreen):
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
-        """Show the project, and follow what other windows write."""
+        """Show the project."""
         self.show_state(self.project.state)
         self.query_one(EntryLine).field.focus()
-        self.set_interval(self._follow_every, self._follow)
 
     # What is shown
 
@@ -202,7 +199,7 @@ class NeedlesScreen(DeedsScreen):
 
     @on(EntryLine.Entered)
     def _entered(self, event: EntryLine.Entered) -> None:
-        self._read_others()
+        self.read_others()
         state, number = self.project.state, self.round_to_log
         try:
             positions = parse_entry(
@@ -304,35 +301,6 @@ class NeedlesScreen(DeedsScreen):
             self._ask_for_round()
         else:
             await self.run_action("app.projects")
-
-    # Other windows
-
-    @work(thread=True, group="follow")
-    def _follow(self) -> None:
-        try:
-            changed = self.project.refresh()
-        except JournalError as error:
-            self.app.call_from_thread(self._in_trouble, str(error))
-            return
-        if changed:
-            self.app.call_from_thread(self._others_wrote)
-
-    def _read_others(self) -> None:
-        try:
-            if self.project.refresh():
-                self._others_wrote()
-        except JournalError:
-            return  # saving says why
-
-    def _others_wrote(self) -> None:
-        self._trouble = ""
-        self.show_state(self.project.state)
-        self.say("Another window logged something: it is here too.")
-
-    def _in_trouble(self, sentence: str) -> None:
-        if sentence != self._trouble:
-            self._trouble = sentence
-            self.say(sentence, wrong=True)
 
 
 def _unread(unit: str, first: int, last: int) -> str:

@@ -88,10 +88,10 @@ def _questions() -> tuple[Question[Any], ...]:
         ),
         Question(
             "Stitch pattern repeats over",
-            partial(answers.whole, what="the multiple", example=4),
+            answers.multiple,
             id="multiple",
             value="1",
-            about="The stitch count must stay a multiple of this.",
+            about="The stitch count must stay a multiple of this. Type fixed if it cannot change.",
             picture=pictures.MULTIPLE,
         ),
         Question(

@@ -1,8 +1,8 @@
 """The projects: open one, begin one, or play with a sample.
 
 Why a welcome: the first time there is nothing to list, and a newcomer should
-see at once that two keys lead on: a project of her own, or a sample that
-nothing can be spoilt in.
+see at once which keys lead on: a project of her own, a plan of one, or a
+sample that nothing can be spoilt in.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING, ClassVar
 
+from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -34,9 +35,10 @@ stack round upon round; a little too tight or too loose, and they slide.
 knitlog keeps a journal of where the colour changed in each round. It tells you \
 how far your stitches are off, and which fix is the least work.
 
-  n  begin a project: a few questions, each with a picture
-  s  play with a sample: an invented winter's knitting, nothing to spoil
-  ?  help, on every screen
+  n   begin a project: a few questions, each with a picture
+  F5  plan one before casting on: how many stitches, so that the colours stack
+  s   play with a sample: an invented winter's knitting, nothing to spoil
+  ?   help, on every screen
 """
 
 
@@ -152,10 +154,11 @@ class ProjectsScreen(KnitScreen):
         self._list()
 
 
-def _row(shelf: Shelf) -> tuple[str, str, str, str]:
+def _row(shelf: Shelf) -> tuple[Text, str, str, str]:
+    """The cells of a project; its name as Text, so that brackets in it are no markup."""
     state = shelf.state
     if state is None:
-        return shelf.name, "", "", "cannot be read"
+        return Text(shelf.name), "", "", "cannot be read"
     planned = state.facts.planned_rounds
     rounds = f"{state.last_round}" + (f" of {planned}" if planned else "")
     standing = "finished" if state.finished else ""
@@ -163,7 +166,7 @@ def _row(shelf: Shelf) -> tuple[str, str, str, str]:
         standing = "read only"
     elif state.problems:
         standing = counted(len(state.problems), "bad line")
-    return state.name, rounds, _ago(state.last_at), standing
+    return Text(state.name), rounds, _ago(state.last_at), standing
 
 
 def _ago(then: datetime) -> str:

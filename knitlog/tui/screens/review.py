@@ -19,18 +19,20 @@ from textual.worker import get_current_worker
 
 from knitlog.journal.errors import JournalError
 from knitlog.tui.screens.base import COMMON_KEYS
+from knitlog.tui.screens.following import FollowingScreen
 from knitlog.tui.screens.reading import READING_KEYS, ReadingScreen
 from knitlog.tui.widgets.masthead import Masthead
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from knitlog.journal.project import ProjectState
     from knitlog.report.review import Review
     from knitlog.tui.history import History
     from knitlog.tui.open_project import OpenProject
 
 
-class ReviewScreen(ReadingScreen):
+class ReviewScreen(ReadingScreen, FollowingScreen):
     """One project, looked back on."""
 
     WORDS = "Review"
@@ -60,15 +62,17 @@ class ReviewScreen(ReadingScreen):
     }
     """
 
-    def __init__(self, project: OpenProject, history: History) -> None:
+    def __init__(
+        self, project: OpenProject, history: History, *, follow_every: float = 1.0
+    ) -> None:
         """Look back on ``project``, from what ``history`` says of her hands."""
-        super().__init__()
-        self._project, self._history = project, history
+        super().__init__(project, follow_every=follow_every)
+        self._history = history
         self._found: Review | None = None
 
     def compose(self) -> ComposeResult:
         """A masthead, the review, one line for what was done."""
-        yield Masthead(f"{self._project.state.name}: review")
+        yield Masthead(f"{self.project.state.name}: review")
         with VerticalScroll(id="review"):
             yield Static("Looking back ...", id="waiting", markup=False)
         yield Static(id="said", markup=False)
@@ -76,6 +80,11 @@ class ReviewScreen(ReadingScreen):
 
     def on_mount(self) -> None:
         """Work it out."""
+        self._look_back()
+
+    def show_state(self, state: ProjectState) -> None:
+        """Look back anew; the review shown so far stays until then."""
+        self.query_one(Masthead).show(f"{state.name}: review", "")
         self._look_back()
 
     @property
@@ -88,7 +97,7 @@ class ReviewScreen(ReadingScreen):
         from knitlog.report.review import review
 
         worker = get_current_worker()
-        state = self._project.state
+        state = self.project.state
         try:
             prior = self._history.prior(state)
         except JournalError:
@@ -102,8 +111,10 @@ class ReviewScreen(ReadingScreen):
             return  # the screen is being left
         self._found = found
         place = self.query_one("#review", VerticalScroll)
+        line = place.scroll_y
         place.remove_children()
         place.mount_all(review_widgets(found))
+        self.call_after_refresh(place.scroll_to, y=line, animate=False)
 
     def action_page(self) -> None:
         """Write the page."""
@@ -118,7 +129,7 @@ class ReviewScreen(ReadingScreen):
         from knitlog.report.fabric_file import free_path
         from knitlog.report.pages import review_page
 
-        journal = self._project.path
+        journal = self.project.path
         try:
             path = free_path(journal.parent / "pictures", f"{journal.stem}-review", ".html")
             make_folder(path.parent)
