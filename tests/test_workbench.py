@@ -19,7 +19,16 @@ from knitlog.journal.events import ProjectSetUp, RoundLogged
 from knitlog.journal.fold import fold
 from knitlog.journal.project import ProjectState
 from knitlog.simulate.knitter import Knitter, Work, knit
-from knitlog.workbench import Tone, doubt, import_log, look, read_log_file, situation
+from knitlog.workbench import (
+    Tone,
+    doubt,
+    import_log,
+    lay_out_samples,
+    look,
+    read_log_file,
+    situation,
+)
+from knitlog.workbench.samples import sample_year, samples
 
 SAMPLES = Path(__file__).parents[1] / "sample_logs"
 
@@ -200,3 +209,25 @@ def test_what_a_file_leaves_out_is_told(tmp_path: Path) -> None:
     view = look(read_log_file(journal.path), with_advice=False)
     assert len(view.problems) == 1
     assert view.fit is not None
+
+
+def test_a_log_that_cannot_be_fitted_says_why_and_is_shown_all_the_same() -> None:
+    state = fold(
+        [
+            ProjectSetUp(name="Hut hat", facts=make_facts(stitches=90)),
+            RoundLogged(round=1, positions=(Position(stitch=10.0),)),
+            RoundLogged(round=99_000, positions=(Position(stitch=11.0),)),  # a slip of the keys
+        ]
+    )
+    view = look(state)
+    assert view.fit is None
+    assert any("Round 99000 cannot be" in problem for problem in view.problems)
+    assert view.verdict
+
+
+def test_an_installation_without_samples_has_none(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("importlib.resources.files", lambda _: tmp_path / "package")
+    assert samples() == sample_year() == {}
+    assert lay_out_samples(tmp_path / "wool") == ()

@@ -175,3 +175,31 @@ def test_sittings_that_differ_are_seen() -> None:
     assert found[0].mean < 0.35
     assert found[1].low95 < 1.5
     assert found[1].mean > 0.8
+
+
+def words_of(person: Person, plan: Undertaking, work: Work, projects: int = 4) -> str:
+    finished = [
+        look_back(knit_project(person, plan, seed).knitted.log, f"p{seed}", work)
+        for seed in range(projects)
+    ]
+    return " ".join(sentences(learn(finished)))
+
+
+def test_a_hand_that_takes_out_too_much_is_told() -> None:
+    heavy = replace(PERSON, fix_shares=(("tapestry needle", 1.5),))
+    assert "you take out too much" in words_of(heavy, PLAN, WORK)
+    assert "you take out too little" in words_of(PERSON, PLAN, WORK)
+
+
+def test_without_a_gauge_or_a_change_of_needle_it_says_what_it_can() -> None:
+    plan = replace(PLAN, changes=(), fixes=())
+    told = words_of(PERSON, plan, Work(4.0, None, 2.2, None, None))
+    assert "A stitch of yours takes" in told
+    assert "% of the loop round the needle" in told
+    assert "You have not changed needles in a finished project" in told
+
+
+def test_what_cannot_be_expected_is_none(hands) -> None:
+    assert yarn_per_stitch(hands, Work(None, None, 2.2, "wool", "plain")) is None
+    assert expected_drift(hands, Work(None, None, 2.2, "wool", "plain"), BEGUN) is None
+    assert expected_drift(hands, WORK, replace(BEGUN, repeat_length_mm=None)) is None

@@ -11,7 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from knitlog.journal import JournalFile, Library
+from knitlog.journal import JournalFile, Library, make_facts
+from knitlog.journal.events import NeedleChanged, Position, ProjectSetUp, RoundLogged
+from knitlog.journal.fold import fold
 from knitlog.report.pages import hands_page, review_page
 from knitlog.report.review import review
 from knitlog.workbench.hands import learn_hands
@@ -194,3 +196,25 @@ def test_a_phone_need_not_scroll_sideways(pages: dict[str, str], tmp_path: Path)
     found = re.search(r"wide=(\d+)\.", said)
     assert found, said[-500:]
     assert int(found[1]) <= 360
+
+
+def test_a_project_without_rounds_and_one_with_an_odd_reading_have_pages_too() -> None:
+    empty = fold([ProjectSetUp(name="Hut hat", facts=make_facts(stitches=90))])
+    page = review_page(review(empty))
+    assert "Hut hat" in page
+    assert "<svg" not in page
+    rounds = [40.0 + 0.5 * n for n in range(20)]
+    rounds[12] += 30.0
+    odd = fold(
+        [
+            ProjectSetUp(name="Hut hat", facts=make_facts(stitches=120, needle_mm=4.0)),
+            *(
+                RoundLogged(round=n, positions=(Position(stitch=stitch),))
+                for n, stitch in enumerate(rounds, start=1)
+            ),
+            NeedleChanged(from_round=15, needle_mm=4.5),
+        ]
+    )
+    page = review_page(review(odd))
+    assert "perhaps miscounted" in page
+    assert "needle or count changed" in page

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from knitlog.drift import Break
 from knitlog.journal import JournalFile, Library, make_facts, read_csv_log
 from knitlog.journal.events import (
     FixMade,
@@ -18,12 +19,13 @@ from knitlog.journal.fold import fold
 from knitlog.report.compare import compare, compare_lines
 from knitlog.report.review import review
 from knitlog.report.review_json import review_object
-from knitlog.report.review_text import hours, review_lines
+from knitlog.report.review_text import break_sentence, hours, review_lines
 from knitlog.report.time_spent import time_spent
 from knitlog.simulate.history import history
 
 YEAR = Path(__file__).parents[2] / "sample_logs" / "history"
 BEGUN = datetime(2031, 1, 5, 19, 0, tzinfo=UTC)
+FACTS = make_facts(stitches=90, needle_mm=4.0)
 
 
 def state_of(slug: str):
@@ -101,7 +103,7 @@ def test_yarn_used_is_the_yarn_knitted() -> None:
 def _timed(*more):
     """Ten rounds, ten minutes apart, in two sittings of five."""
     events = [
-        ProjectSetUp(at=BEGUN, name="Hut hat", facts=make_facts(stitches=90, needle_mm=4.0)),
+        ProjectSetUp(at=BEGUN, name="Hut hat", facts=FACTS),
         *(
             RoundLogged(
                 at=BEGUN + timedelta(days=n // 5, minutes=10 * (n % 5)),
@@ -204,3 +206,19 @@ def test_every_shipped_project_can_be_reviewed() -> None:
     for shelf in Library(YEAR.parent).projects():
         assert shelf.state is not None
         assert list(review_lines(review(shelf.state)))
+
+
+def test_damage_in_a_journal_is_told_at_the_end() -> None:
+    doubled = _timed(ProjectSetUp(at=BEGUN + timedelta(days=9), name="Again", facts=FACTS))
+    *_, last = review_lines(review(doubled))
+    assert last.startswith("! ")
+    assert "sets the project up again" in last
+
+
+def test_a_jump_and_a_fix_nobody_saw_land_are_said() -> None:
+    jump = Break(12, "jump", 9.0, 0.99)
+    assert break_sentence(jump) == (
+        "Around round 12 the colours moved +9 stitches at once and nothing was logged."
+    )
+    unseen = FixMade(at=BEGUN + timedelta(days=3), after_round=10, taken_out=3.0)
+    assert [f.word for f in review(_timed(unseen)).fixes] == ["not seen yet"]

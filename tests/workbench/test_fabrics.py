@@ -148,3 +148,26 @@ def test_colours_that_have_gone_all_the_way_round_are_mended_towards_the_nearest
     assert mended.fabric.rounds == 40
     assert mended.share_in_line is not None
     assert mended.share_in_line > found.courses[0].share_in_line  # type: ignore[operator]
+
+
+def test_a_needle_at_hand_that_drifts_less_is_drawn(tmp_path: Path) -> None:
+    facts = make_facts(stitches=128, repeat_length_mm=1524.0, needle_mm=4.5, planned_rounds=40)
+    journal = Library(tmp_path).create("Hut hat", facts)
+    for number in range(12):
+        actions.log_round(journal, [(20 + 8 * number) % 128])
+    view = look(journal.state, with_advice=False)
+    way = next(c for c in project_fabric(view).courses if c.name == "change needle")
+    assert way.fabric is not None
+    # a drift of +8 is stitches too small: a larger needle; 136 s = kL, (N + d2) s f = kL
+    needle = float(way.caption.split(" mm")[0])
+    assert needle > 4.5
+    assert "brings the drift to about" in way.reason
+
+
+def test_flat_work_begun_on_a_wrong_side_row_falls_where_it_was_read(tmp_path: Path) -> None:
+    journal = Library(tmp_path).create("Hut scarf", make_facts(stitches=60, flat=True))
+    for row, stitch in ((2, 40.0), (3, 20.5), (4, 39.0), (5, 21.0)):
+        actions.log_round(journal, [stitch], round_number=row)
+    found = project_fabric(look(journal.state, with_advice=False))
+    # row 2 is knitted back: 40 from the right as seen is 20 in knitting order
+    assert found.home == pytest.approx(20.0, abs=1.5)
