@@ -26,6 +26,10 @@ from knitlog.journal.text import quoted
 MAX_FILE_BYTES = 16 * 1024 * 1024
 """Largest journal read or written: some 80,000 events."""
 
+SUFFIX = ".knitlog"
+"""Of a journal's name."""
+OURS = b'{"schema":'
+"""How every file begins that is only ever appended to."""
 LOCK_SECONDS = 20.0
 _BINARY = getattr(os, "O_BINARY", 0)
 
@@ -161,8 +165,11 @@ def append_line(path: Path, line: bytes) -> Stamp:
 def create_file(path: Path, data: bytes, *, overwrite: bool = False) -> None:
     """Create a file whole or not at all; for a journal the caller holds the lock.
 
+    ``overwrite`` replaces a file that is there already, but never a journal or a book of
+    colour runs: an export that is given the wrong name must not cost what was logged.
+
     Raises:
-        JournalExistsError: there is already such a file.
+        JournalExistsError: there is already such a file, or it is the name of a journal.
         JournalError: it cannot be written.
 
     """
@@ -172,6 +179,11 @@ def create_file(path: Path, data: bytes, *, overwrite: bool = False) -> None:
         if not overwrite and (path.exists() or path.is_symlink()):
             raise JournalExistsError(
                 f"There is already a file {quoted(str(path), 200)}; choose another name."
+            )
+        if overwrite and _is_kept(path):
+            raise JournalExistsError(
+                f"{quoted(str(path), 200)} is for what is logged and is not written over; choose "
+                "another name."
             )
         fd = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | _BINARY, 0o666)
         try:
@@ -190,6 +202,16 @@ def create_file(path: Path, data: bytes, *, overwrite: bool = False) -> None:
             elif not overwrite:
                 path.unlink()  # what is not acknowledged is not half there
         raise _cannot_write(path, error) from None
+
+
+def _is_kept(path: Path) -> bool:
+    """True for the name of a journal, and for any file that is only ever appended to."""
+    if path.name.lower().endswith(SUFFIX):
+        return True
+    if not path.is_file():
+        return False
+    with path.open("rb") as file:
+        return file.read(len(OURS)) == OURS
 
 
 def make_folder(folder: Path) -> None:

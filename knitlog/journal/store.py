@@ -18,7 +18,7 @@ from knitlog.journal.lines import Decoded, decode, encode
 from knitlog.journal.project import ProjectState
 from knitlog.journal.text import plain_text, quoted
 
-SUFFIX = ".knitlog"
+SUFFIX = disk.SUFFIX
 SHOWN_BYTES = 2000
 """How much of a damaged set-up line is shown; one with every fact is about half as long."""
 _BOM = b"\xef\xbb\xbf"
@@ -202,7 +202,7 @@ def _first_words(data: bytes) -> str:
 
 def _is_ours(data: bytes) -> bool:
     """True if a file begins as our journals do."""
-    return data.removeprefix(_BOM).startswith(b'{"schema":')
+    return data.removeprefix(_BOM).startswith(disk.OURS)
 
 
 def _read_only(decoded: Decoded) -> str | None:

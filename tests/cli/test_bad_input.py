@@ -316,3 +316,31 @@ def test_a_hostile_file_name_is_shown_harmless(knitlog: Knitlog, tmp_path: Path)
     good.write_bytes((SAMPLES / "in-line.csv").read_bytes())
     assert "\x1b" not in knitlog("fit", good, good).out
     assert "\x1b" not in knitlog("fit", good, "--json").out
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["export", "red-hat", "-o"],
+        ["review", "red-hat", "--quiet", "--html"],
+        ["hands", "--quiet", "--html"],
+    ],
+)
+def test_what_is_logged_is_never_written_over(
+    knitlog: Knitlog, hat: str, folder: Path, command: list[str]
+) -> None:
+    assert knitlog("yarn", "keep", "Sunset", "rose 30cm, snow 1m").code == 0
+    copy = folder / "copy.txt"
+    copy.write_bytes((folder / f"{hat}.knitlog").read_bytes())
+    for path in (folder / f"{hat}.knitlog", folder / "colour-runs.jsonl", copy):
+        before = path.read_bytes()
+        done = knitlog(*command, path)
+        assert done.code == 2
+        assert "not written over" in done.sentence
+        assert path.read_bytes() == before
+    assert knitlog(*command, folder / "new.knitlog").code == 2
+    assert not (folder / "new.knitlog").exists()
+    other = folder / "other.txt"
+    other.write_text("an older export")
+    assert knitlog(*command, other).code == 0
+    assert "an older export" not in other.read_text(encoding="utf-8")

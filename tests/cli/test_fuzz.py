@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
+import click
 import pytest
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
@@ -30,6 +31,24 @@ WORDS = st.sampled_from(
         *("rose 30cm, snow 1m", "2=37", "yes", "\x1b[2J", "\u202e", "../..", "~", ".", "", "\0"),
     ]
 )
+GOOD = {
+    "project": ["red-hat", "red", "hat"],
+    "projects": ["red-hat", "hat"],
+    "first": ["red-hat"],
+    "second": ["red-hat", "log.csv"],
+    "files": ["red-hat", "log.csv", "red-hat.knitlog"],
+    "entry": ["37", "+2", "=", "12.5"],
+    "stitches": ["96", "12", "2"],
+    "colours": ["rose 30cm, snow 1m", "ice 5cm #aabbcc, reed 20in, and back"],
+    "repeat_length": ["60in", "152cm"],
+    "needle": ["US 4", "3.5mm"],
+    "gauge": ["28 st/10cm", "20 st 28 rows/4in"],
+    "rounds": ["48", "3"],
+    "yarn_per_stitch": ["14.6mm"],
+    "left": ["34g", "180m"],
+    "skein": ["400m/100g"],
+}
+"""Values that will do, by the names of arguments and options."""
 NOISE = st.text(max_size=12)
 LINES = st.lists(st.one_of(WORDS, WORDS, WORDS, NOISE), max_size=8)
 PLAUSIBLE = st.tuples(st.sampled_from(sorted(COMMANDS)), st.just("red-hat"), LINES).map(
@@ -37,10 +56,47 @@ PLAUSIBLE = st.tuples(st.sampled_from(sorted(COMMANDS)), st.just("red-hat"), LIN
 )
 
 
+def some_value(parameter: click.Parameter) -> st.SearchStrategy[str]:
+    """What might be typed for one argument or option; mostly of the right kind."""
+    kind = parameter.type
+    if isinstance(kind, click.Choice):
+        return st.sampled_from([str(choice) for choice in kind.choices])
+    if isinstance(kind, click.IntRange):
+        return st.integers(-1, 200).map(str)
+    if isinstance(kind, click.Path):
+        return st.sampled_from(["log.csv", "red-hat.knitlog", "new", "new.svg", "new.png", ".."])
+    known = GOOD.get(parameter.name or "")
+    if known is None:
+        return WORDS
+    good = st.sampled_from(known)
+    return st.one_of(good, good, good, WORDS)
+
+
+@st.composite
+def well_formed(draw: st.DrawFn) -> list[str]:
+    """A command with all its arguments, some of its options, and values that often will do."""
+    words = [draw(st.sampled_from(sorted(COMMANDS)))]
+    command = COMMANDS[words[0]]
+    while isinstance(command, click.Group):
+        words.append(draw(st.sampled_from(sorted(command.commands))))
+        command = command.commands[words[-1]]
+    for parameter in command.params:
+        if isinstance(parameter, click.Argument):
+            words.append(draw(some_value(parameter)))
+    options = [p for p in command.params if isinstance(p, click.Option)]
+    chosen = st.lists(st.sampled_from(options), max_size=4, unique_by=lambda p: p.name)
+    for option in draw(chosen) if options else []:
+        words.append(draw(st.sampled_from([*option.opts, *option.secondary_opts])))
+        if not option.is_flag:
+            words.append(draw(some_value(option)))
+    return words
+
+
 @contextlib.contextmanager
 def at_home(folder: Path) -> Iterator[None]:
-    """A folder with one small project, and nothing else within reach."""
+    """Work in ``folder``, where the projects are kept too."""
     before, environment = Path.cwd(), os.environ.get("KNITLOG_FOLDER")
+    folder.mkdir(parents=True, exist_ok=True)
     os.chdir(folder)
     os.environ["KNITLOG_FOLDER"] = str(folder)
     try:
@@ -72,11 +128,11 @@ def try_line(arguments: list[str]) -> int:
     out, err = io.StringIO(), io.StringIO()
     with (
         tempfile.TemporaryDirectory() as place,
-        at_home(Path(place)),
+        at_home(Path(place) / "two" / "deep"),  # ../.. is still within
         contextlib.redirect_stdout(out),
         contextlib.redirect_stderr(err),
     ):
-        home = Path(place)
+        home = Path(place) / "two" / "deep"
         (home / "log.csv").write_text("# stitches: 40\nround,stitch\n1,3\n2,5\n")
         before = small_project()
         (home / "red-hat.knitlog").write_bytes(before)
@@ -100,31 +156,46 @@ def test_a_few_wild_command_lines(arguments: list[str]) -> None:
     try_line(arguments)
 
 
-@pytest.mark.long
-def test_a_hundred_thousand_wild_command_lines(capsys: pytest.CaptureFixture[str]) -> None:
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(well_formed())
+def test_a_few_well_formed_command_lines(arguments: list[str]) -> None:
+    try_line(arguments)
+
+
+def count_codes(
+    lines: st.SearchStrategy[list[str]], batches: int, of: int, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Try that many command lines, print what became of them and what memory they took."""
     codes: Counter[int] = Counter()
 
     def batch(number: int) -> None:
         @settings(
-            max_examples=10_000,
-            deadline=None,
-            database=None,
-            suppress_health_check=list(HealthCheck),
+            max_examples=of, deadline=None, database=None, suppress_health_check=list(HealthCheck)
         )
         @seed(number)
-        @given(st.one_of(LINES, PLAUSIBLE))
-        def lines(arguments: list[str]) -> None:
+        @given(lines)
+        def each(arguments: list[str]) -> None:
             codes[try_line(arguments)] += 1
 
-        lines()
+        each()
 
     try_line(["fit", "red-hat"])  # everything is loaded before memory is measured
     before = peak_memory_mb()
-    for number in range(10):
+    for number in range(batches):
         batch(number)
     grown = peak_memory_mb() - before
     told = ", ".join(f"{codes[code]:,} with exit code {code}" for code in sorted(codes))
     with capsys.disabled():
         print(f"\n{codes.total():,} command lines: {told}; memory grew by {grown:.0f} MB")
-    assert codes.total() >= 100_000
+    assert codes.total() >= batches * of
     assert grown < MOST_GROWTH_MB
+
+
+@pytest.mark.long
+def test_a_hundred_thousand_wild_command_lines(capsys: pytest.CaptureFixture[str]) -> None:
+    count_codes(st.one_of(LINES, PLAUSIBLE), 10, 10_000, capsys)
+
+
+@pytest.mark.long
+def test_many_well_formed_command_lines(capsys: pytest.CaptureFixture[str]) -> None:
+    count_codes(well_formed(), 4, 1_000, capsys)
