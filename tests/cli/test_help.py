@@ -71,7 +71,7 @@ def test_the_readme_begins_with_two_commands_that_ci_runs_too() -> None:
     assert commands == [
         "python3 -m venv .venv && .venv/bin/pip install -q . && .venv/bin/knitlog try",
         "python3 -m venv .venv && .venv/bin/pip install -q -e '.[dev]' "
-        "&& .venv/bin/python -m pytest",
+        "&& .venv/bin/python -m pytest -n 2",
     ]
     ci = Path(ROOT / ".ci" / "run").read_text(encoding="utf-8")
     assert "README.md" in ci
