@@ -42,11 +42,6 @@ class Decision:
     priced: tuple[tuple[FirstStep, Later], ...]
     """First steps priced in full, cheapest first; "nothing" is always among them."""
 
-    @property
-    def best(self) -> FirstStep:
-        """Return the cheapest first step."""
-        return self.priced[0][0]
-
 
 def home_share(situation: Situation) -> float:
     """Return how far into the round the logged colour changes lie, on average, 0 to 1."""

@@ -50,10 +50,5 @@ def _places(state: ProjectState) -> Iterator[Hit]:
     yield hit("name", state.name, state.set_up_at)
     if state.about:
         yield hit("about", state.about, state.set_up_at)
-    seen = set()
-    for note in sorted(state.notes, key=lambda n: n.at):
-        seen.add((note.round, note.text))
+    for note in sorted(state.notes, key=lambda n: n.at):  # those of fixes and rounds among them
         yield hit("note" if note.round is None else f"round {note.round}", note.text, note.at)
-    for fix in state.fixes:
-        if fix.note and (fix.after_round, fix.note) not in seen:
-            yield hit(f"fix after round {fix.after_round}", fix.note, fix.at)
