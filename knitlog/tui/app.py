@@ -39,6 +39,8 @@ class KnitlogApp(App[None]):
 
     TITLE = "knitlog"
     ENABLE_COMMAND_PALETTE = True
+    CSS = "CommandPalette { background: transparent; & SearchIcon { display: none; } }"
+    """What lies below the palette stays as legible as below our sheets; no sign that is painted."""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "ctrl+p",

@@ -1,89 +1,18 @@
-"""What is really on the screen: contrast measured cell by cell, nothing clipped, live resizing."""
+"""What is really on the screen: nothing clipped, live resizing."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from rich.segment import Segment
-from textual.pilot import Pilot
 
 from knitlog.journal.library import Library
 from knitlog.tui.app import KnitlogApp
 
-from .colour_maths import contrast
-from .conftest import settled, shown, type_in
+from .conftest import settled, shown
 
 Maker = Callable[..., Path]
 
 pytestmark = pytest.mark.usefixtures("advised")
-
-NOT_TEXT = set(" │─╭╮╰╯┌┐└┘├┤┬┴┼▏▕▔▁▂▃▄▅▆▇█▀░▒▓")
-"""Lines, bars and shades: WCAG 2.2, 1.4.11 asks 3:1 of them where they carry a meaning."""
-
-
-def segments(pilot: Pilot[None]) -> Iterator[Segment]:
-    for strip in pilot.app.screen._compositor.render_strips():
-        yield from strip
-
-
-def poor_text(pilot: Pilot[None]) -> list[tuple[str, float]]:
-    """Every piece of text drawn with less contrast than WCAG 2.2, 1.4.3 (AA) asks."""
-    found = []
-    for segment in segments(pilot):
-        style = segment.style
-        if style is None or not set(segment.text) - NOT_TEXT:
-            continue
-        assert style.color is not None
-        assert style.bgcolor is not None
-        colours = (style.color.get_truecolor().hex, style.bgcolor.get_truecolor().hex)
-        ratio = contrast(*colours)
-        if ratio < 4.5:
-            found.append((segment.text, ratio))
-    return found
-
-
-@pytest.mark.parametrize("theme", ["lamplight", "snowlight"])
-async def test_all_text_on_every_screen_meets_wcag_aa(
-    library: Library, hut_hat: Maker, theme: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setenv("KNITLOG_THEME", theme)
-    app = KnitlogApp(library, hut_hat(9))
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settled(pilot)
-        assert poor_text(pilot) == []
-        for key in ("f", "c", "n", "x", "w", "question_mark", "e"):
-            await pilot.press(key)
-            await settled(pilot)
-            assert (key, poor_text(pilot)) == (key, [])
-            await pilot.press("escape")
-        await type_in(pilot, "999")
-        assert poor_text(pilot) == []
-        await pilot.press("escape", "escape")
-        await settled(pilot)
-        assert poor_text(pilot) == []
-        await pilot.press("n", "ctrl+s")
-        await settled(pilot)
-        assert poor_text(pilot) == []
-
-
-async def test_plain_uses_no_colour_at_all(
-    library: Library, hut_hat: Maker, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.delenv("KNITLOG_THEME")
-    monkeypatch.setenv("NO_COLOR", "1")
-    app = KnitlogApp(library, hut_hat(9))
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settled(pilot)
-        assert app.theme == "plain"
-        colours = {
-            colour.name
-            for segment in segments(pilot)
-            if segment.style is not None
-            for colour in (segment.style.color, segment.style.bgcolor)
-            if colour is not None
-        }
-        assert colours <= {"default"}
-        assert any(segment.style and segment.style.bold for segment in segments(pilot))
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])

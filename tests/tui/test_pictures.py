@@ -1,95 +1,219 @@
-"""The screens as pictures, each one moment of an invented evening.
+"""What must hold on every screen and sheet, walked one after the other as they are drawn.
 
-The clock, the cursor, the size, the fit and the advice are frozen, so a picture
-changes only when the screen does.  Look at a changed picture before taking it:
-``pytest tests/tui/test_pictures.py --snapshot-update`` writes what is drawn now.
+Contrast is measured cell by cell; eyes that see colours otherwise are simulated on the same
+cells; few colours, none, a wide terminal and a small one are walked too.
 """
 
-from collections.abc import Callable
+import importlib
+import pkgutil
+from collections.abc import Awaitable, Callable, Collection, Iterator
 from pathlib import Path
 
 import pytest
+from pytest_textual_snapshot import SVGImageExtension
+from rich.cells import cell_len
+from rich.color import ColorSystem
+from rich.segment import Segment
+from syrupy.assertion import SnapshotAssertion
 from textual.pilot import Pilot
+from textual.screen import Screen
 
+import knitlog.tui.modals
+import knitlog.tui.screens
 from knitlog.journal.library import Library
 from knitlog.tui.app import KnitlogApp
 
-from . import story
-from .conftest import settled
+from . import tour
+from .colour_maths import MACHADO, contrast
+from .conftest import settled, shown
+from .tour import RUN, STOPS, Stop
 
-SMALL, LARGE = (80, 24), (120, 40)
-Snapshot = Callable[..., bool]
-
-pytestmark = pytest.mark.usefixtures("still_cursor")
+NOT_TEXT = set(" │─╭╮╰╯┌┐└┘├┤┬┴┼▏▕▔▁▂▃▄▅▆▇█▀░▒▓")
+"""Lines, bars and shades: WCAG 2.2, 1.4.11 asks 3:1 of them where they carry a meaning."""
+AA = 4.5
+"""WCAG 2.2, success criterion 1.4.3 (AA), for text of any size."""
+OBJECTS = 3.0
+"""WCAG 2.2, 1.4.11 (AA), for graphical objects."""
+YARN = {segment.colour for segment in RUN.segments}
 
 
 @pytest.fixture
 def hut(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Library:
     """The library of the story, at a path that is the same on every machine."""
-    story.freeze(monkeypatch)
+    tour.freeze(monkeypatch)
+    monkeypatch.setenv("COLORTERM", "truecolor")
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.delenv("NO_COLOR", raising=False)
     monkeypatch.chdir(tmp_path)
     return Library(Path("wool"))
 
 
-def after(*keys: str) -> Callable[[Pilot[None]], object]:
-    """Press ``keys`` one by one, letting each settle."""
+Check = Callable[[Stop, Pilot[None]], Awaitable[None]]
 
-    async def act(pilot: Pilot[None]) -> None:
-        await settled(pilot)
-        for key in keys:
-            await pilot.press(key)
+
+async def walk(
+    library: Library, size: tuple[int, int], check: Check, only: Collection[str] = ()
+) -> None:
+    """Go to every stop (or ``only`` some) and check it, one app for all that begin alike."""
+    for begin in ("nothing", "projects", "needles"):
+        app = tour.app_at(begin, Library(library.folder / begin))
+        async with app.run_test(size=size, notifications=True) as pilot:
             await settled(pilot)
+            for stop in STOPS:
+                if stop.begin != begin or (only and stop.name not in only):
+                    continue
+                await stop.go(pilot)
+                await check(stop, pilot)
+                await tour.back(pilot)
 
-    return act
+
+def segments(pilot: Pilot[None]) -> Iterator[Segment]:
+    for strip in pilot.app.screen._compositor.render_strips():
+        yield from strip
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "120x40"])
-def test_she_looks_up_and_sees_what_to_do(
-    snap_compare: Snapshot, hut: Library, size: tuple[int, int]
+def pairs(pilot: Pilot[None]) -> dict[tuple[str, str], str]:
+    """The colours of ink and ground of every piece of text, and one text of each."""
+    found: dict[tuple[str, str], str] = {}
+    for segment in segments(pilot):
+        style = segment.style
+        if style is None or not set(segment.text) - NOT_TEXT:
+            continue
+        assert style.color is not None
+        assert style.bgcolor is not None
+        ink, ground = style.color.get_truecolor().hex, style.bgcolor.get_truecolor().hex
+        found.setdefault((ground, ink) if style.reverse else (ink, ground), segment.text)
+    return found
+
+
+def poor_text(pilot: Pilot[None]) -> Iterator[tuple[object, ...]]:
+    """Text with less contrast than WCAG asks, to any eyes.
+
+    Ink and ground are simulated as those eyes see them, cell by cell as they are drawn.  The
+    yarn's colours are not ours to choose: a letter on one, whose name stands beside it in
+    ordinary ink, need only be legible as a graphical object to eyes that see it otherwise.
+    """
+    for (ink, ground), text in pairs(pilot).items():
+        for eyes in (None, *MACHADO):
+            ratio = contrast(ink, ground, eyes)
+            if ratio < (OBJECTS if eyes and ground in YARN else AA):
+                yield eyes, text, ink, ground, round(ratio, 2)
+
+
+def colours(pilot: Pilot[None]) -> set[str]:
+    """The names of all colours drawn."""
+    return {
+        colour.name
+        for segment in segments(pilot)
+        if segment.style is not None
+        for colour in (segment.style.color, segment.style.bgcolor)
+        if colour is not None
+    }
+
+
+def fits(pilot: Pilot[None], size: tuple[int, int]) -> bool:
+    """Whether the picture is just as wide and high as the terminal."""
+    lines = shown(pilot.app).splitlines()
+    return (len(lines), {cell_len(line) for line in lines}) == (size[1], {size[0]})
+
+
+@pytest.mark.parametrize(
+    ("theme", "size", "then"),
+    [("lamplight", (80, 24), ((200, 60), (60, 16), (80, 24))), ("snowlight", (120, 40), ())],
+    ids=["lamplight-80x24", "snowlight-120x40"],
+)
+async def test_every_screen(
+    hut: Library,
+    snapshot: SnapshotAssertion,
+    monkeypatch: pytest.MonkeyPatch,
+    theme: str,
+    size: tuple[int, int],
+    then: tuple[tuple[int, int], ...],
 ) -> None:
-    app = KnitlogApp(hut, story.write(hut), follow_every=3600)
-    assert snap_compare(app, run_before=after(), terminal_size=size)
+    """Is the picture kept, legible to every eye, and follows a resize.
+
+    All in one walk: it takes longer to get to a screen than to look at it.
+    """
+    monkeypatch.setenv("KNITLOG_THEME", theme)
+    pictures = snapshot.use_extension(SVGImageExtension)
+    visited: set[str] = set()
+    wrong: list[object] = []
+
+    async def check(stop: Stop, pilot: Pilot[None]) -> None:
+        visited.add(type(pilot.app.screen).__name__)
+        if pilot.app.export_screenshot() != pictures(name=stop.name):
+            wrong.append((stop.name, "is not the picture kept"))
+        wrong.extend((stop.name, *poor) for poor in poor_text(pilot))
+        for other in then:
+            await pilot.resize_terminal(*other)
+            for _ in range(50):  # a place laid out anew may be laid out once more
+                await pilot.pause()
+                if fits(pilot, other):
+                    break
+            else:
+                wrong.append((stop.name, "does not fill", other))
+
+    await walk(hut, size, check)
+    assert wrong == []
+    assert every_screen() - visited == set()  # what is on no stop of the tour
 
 
-def test_by_day_she_reads_it_in_snowlight(
-    snap_compare: Snapshot, hut: Library, monkeypatch: pytest.MonkeyPatch
+def every_screen() -> set[str]:
+    """The names of our screens and sheets, those that are only built upon aside."""
+    found: set[type] = set()
+    for package in (knitlog.tui.screens, knitlog.tui.modals):
+        for info in pkgutil.iter_modules(package.__path__, f"{package.__name__}."):
+            module = importlib.import_module(info.name)
+            found |= {
+                thing
+                for thing in vars(module).values()
+                if isinstance(thing, type)
+                and issubclass(thing, Screen)
+                and thing.__module__ == info.name
+            }
+    built_upon = {base for thing in found for base in thing.__mro__[1:]}
+    return {thing.__name__ for thing in found - built_upon}
+
+
+COLOURFUL = ("the_first_evening", "her_projects", "at_the_needles", "the_fabric", "a_plan")
+
+
+async def test_without_colour_nothing_is_painted(
+    hut: Library, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setenv("KNITLOG_THEME", "snowlight")
-    app = KnitlogApp(hut, story.write(hut), follow_every=3600)
-    assert snap_compare(app, run_before=after(), terminal_size=SMALL)
+    monkeypatch.delenv("KNITLOG_THEME")
+    monkeypatch.setenv("NO_COLOR", "1")
+
+    async def check(stop: Stop, pilot: Pilot[None]) -> None:
+        assert pilot.app.theme == "plain"
+        assert colours(pilot) <= {"default"}, stop.name
+        assert any(segment.style and segment.style.bold for segment in segments(pilot)), stop.name
+
+    await walk(hut, (80, 24), check, COLOURFUL)
 
 
-def test_the_first_evening_two_keys_lead_on(snap_compare: Snapshot, hut: Library) -> None:
-    assert snap_compare(KnitlogApp(hut), run_before=after(), terminal_size=SMALL)
+async def test_sixteen_colours_will_do(hut: Library, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("KNITLOG_THEME", "COLORTERM", "NO_COLOR"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("TERM", "xterm-16color")
+
+    async def check(stop: Stop, pilot: Pilot[None]) -> None:
+        assert pilot.app.console.color_system == "standard"
+        for segment in segments(pilot):
+            style = segment.style
+            if style is None or style.color is None or style.bgcolor is None:
+                continue
+            # as it is written to such a terminal
+            ink, ground = (
+                colour.downgrade(ColorSystem.STANDARD) for colour in (style.color, style.bgcolor)
+            )
+            legible = ink.is_default or ink != ground or not set(segment.text) - NOT_TEXT
+            assert legible, (stop.name, segment)
+
+    await walk(hut, (200, 60), check, COLOURFUL)
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "120x40"])
-def test_her_projects_latest_first(
-    snap_compare: Snapshot, hut: Library, size: tuple[int, int]
-) -> None:
-    story.write(hut)
-    assert snap_compare(KnitlogApp(hut), run_before=after(), terminal_size=size)
-
-
-@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "120x40"])
-def test_a_new_project_shows_what_a_repeat_is(
-    snap_compare: Snapshot, hut: Library, size: tuple[int, int]
-) -> None:
-    run = after("n", "down", "down")
-    assert snap_compare(KnitlogApp(hut), run_before=run, terminal_size=size)
-
-
-@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "120x40"])
-def test_she_asks_why(snap_compare: Snapshot, hut: Library, size: tuple[int, int]) -> None:
-    app = KnitlogApp(hut, story.write(hut), follow_every=3600)
-    assert snap_compare(app, run_before=after("w"), terminal_size=size)
-
-
-def test_she_logs_what_she_did_about_it(snap_compare: Snapshot, hut: Library) -> None:
-    app = KnitlogApp(hut, story.write(hut), follow_every=3600)
-    assert snap_compare(app, run_before=after("f"), terminal_size=SMALL)
-
-
-def test_she_asks_for_help(snap_compare: Snapshot, hut: Library) -> None:
-    app = KnitlogApp(hut, story.write(hut), follow_every=3600)
-    assert snap_compare(app, run_before=after("question_mark"), terminal_size=LARGE)
+def test_the_names_of_the_stops_are_their_own() -> None:
+    names = [stop.name for stop in STOPS]
+    assert len(set(names)) == len(names)
+    assert KnitlogApp.TITLE == "knitlog"

@@ -30,7 +30,7 @@ async def test_the_first_start_welcomes_and_names_the_keys_that_lead_on(
         await settled(pilot)
         text = shown(app)
         assert "n   begin a project" in text
-        assert "F5  plan one" in text
+        assert "F5  plan before" in text
         assert "s   play with a sample" in text
         assert not library.folder.exists()  # looking makes nothing
 

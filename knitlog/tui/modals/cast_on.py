@@ -47,7 +47,7 @@ class CastOnSheet(LiveSheet):
                 placeholder="such as 128",
             ),
             Question(
-                "Stitches past the last one (- short)",
+                "Stitches past the last (- short)",
                 partial(maybe, read["off"]),
                 id="off",
                 inline=True,

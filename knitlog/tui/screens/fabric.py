@@ -65,7 +65,7 @@ class FabricScreen(FollowingScreen):
         Binding("e", "even", "Even", show=False, tooltip="Rounds to come: even, or as your hand."),
         Binding("c", "colours", "Colours", tooltip="Describe the yarn's colours."),
         Binding("p", "picture('.png')", "PNG", tooltip="Save a picture as PNG."),
-        Binding("s", "picture('.svg')", "SVG", tooltip="Save a picture as SVG."),
+        Binding("s", "picture('.svg')", "SVG", show=False, tooltip="Save a picture as SVG."),
         Binding("up", "read(1)", "Newer", show=False, tooltip="The round above, in words."),
         Binding("down", "read(-1)", "Older", show=False, tooltip="The round below, in words."),
         Binding("pageup", "page(1)", "Newer", show=False, tooltip="A screenful newer."),

@@ -50,7 +50,7 @@ class MyHandsScreen(ReadingScreen):
     DEFAULT_CSS = """
     MyHandsScreen {
         background: $ground;
-        & #hands { height: 1fr; padding: 0 2; }
+        & #hands { height: 1fr; padding: 0 1 0 2; scrollbar-size-vertical: 1; }
         & #hands Static { height: auto; color: $ink; }
         & #hands .head { text-style: bold; color: $key; margin: 1 0 0 0; }
         & #switch { height: 1; padding: 0 2; color: $ink; text-style: bold; }
@@ -100,7 +100,7 @@ class MyHandsScreen(ReadingScreen):
                 Static("What to expect of the next project", classes="head", markup=False),
                 Static(Text(chart, no_wrap=True)),
                 Static("Yarn per stitch", classes="head", markup=False),
-                Static(columns(kind_rows(kinds_knitted(hands)))),
+                Static(columns(kind_rows(kinds_knitted(hands)), self.app.size.width)),
             ]
         pieces += [Static(f"! {sentence}", markup=False) for sentence in learnt.problems]
         self._tell(pieces)

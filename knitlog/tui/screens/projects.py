@@ -36,7 +36,7 @@ knitlog keeps a journal of where the colour changed in each round. It tells you 
 how far your stitches are off, and which fix is the least work.
 
   n   begin a project: a few questions, each with a picture
-  F5  plan one before casting on: how many stitches, so that the colours stack
+  F5  plan before casting on: how many stitches, so that colours stack
   s   play with a sample: an invented winter's knitting, nothing to spoil
   ?   help, on every screen
 """

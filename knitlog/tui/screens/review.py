@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
+from rich.cells import cell_len
 from rich.table import Table
 from rich.text import Text
 from textual import work
@@ -32,6 +33,10 @@ if TYPE_CHECKING:
     from knitlog.tui.open_project import OpenProject
 
 
+_BESIDE = 5
+"""Columns of a screen that no table gets: its margins and the scroll bar."""
+
+
 class ReviewScreen(ReadingScreen, FollowingScreen):
     """One project, looked back on."""
 
@@ -52,7 +57,7 @@ class ReviewScreen(ReadingScreen, FollowingScreen):
     DEFAULT_CSS = """
     ReviewScreen {
         background: $ground;
-        & #review { height: 1fr; padding: 0 2; }
+        & #review { height: 1fr; padding: 0 1 0 2; scrollbar-size-vertical: 1; }
         & #review Static { height: auto; color: $ink; }
         & #review .head { text-style: bold; color: $key; margin: 1 0 0 0; }
         & #review .strong { text-style: bold; margin: 1 0 0 0; }
@@ -113,7 +118,7 @@ class ReviewScreen(ReadingScreen, FollowingScreen):
         place = self.query_one("#review", VerticalScroll)
         line = place.scroll_y
         place.remove_children()
-        place.mount_all(review_widgets(found))
+        place.mount_all(review_widgets(found, self.app.size.width))
         self.call_after_refresh(place.scroll_to, y=line, animate=False)
 
     def action_page(self) -> None:
@@ -149,8 +154,8 @@ class ReviewScreen(ReadingScreen, FollowingScreen):
         line.update(f"! {sentence}" if wrong else sentence)
 
 
-def review_widgets(found: Review) -> list[Static]:
-    """The review as pieces to be put one under the other."""
+def review_widgets(found: Review, width: int) -> list[Static]:
+    """The review as pieces to be put one under the other on a screen of ``width`` columns."""
     from knitlog.report import review_text as words
 
     state = found.state
@@ -164,9 +169,9 @@ def review_widgets(found: Review) -> list[Static]:
         pieces.extend(Static(body) for body in bodies)
 
     if found.stints:
-        part("Drift", columns(words.stint_rows(found)))
+        part("Drift", columns(words.stint_rows(found), width))
     if found.fixes:
-        part("Fixes, stitches of offset", columns(words.fix_rows(found)))
+        part("Fixes, stitches of offset", columns(words.fix_rows(found), width))
         pieces.append(Static(words.fix_sentence(found), markup=False))
     if found.fit is not None:
         gone = [words.break_sentence(b) for b in found.breaks] or ["Nothing that shows."]
@@ -185,9 +190,14 @@ def review_widgets(found: Review) -> list[Static]:
     return pieces
 
 
-def columns(rows: Sequence[Sequence[str]]) -> Table:
-    """Rows of words with a line of headings, as a table that gives way to a narrow screen."""
-    table = Table(box=None, padding=(0, 2, 0, 0), header_style="bold")
+def columns(rows: Sequence[Sequence[str]], width: int) -> Table:
+    """Rows of words with a line of headings, as a table that gives way to a narrow screen.
+
+    ``width``: columns of the screen.
+    """
+    widest = [max(cell_len(row[place]) for row in rows) for place in range(len(rows[0]))]
+    between = 2 if sum(widest) + 2 * len(widest) <= width - _BESIDE else 1
+    table = Table(box=None, padding=(0, between, 0, 0), header_style="bold")
     for place, name in enumerate(rows[0]):
         table.add_column(name, overflow="fold", no_wrap=place == 0)
     for row in rows[1:]:

@@ -17,7 +17,7 @@ class Masthead(Horizontal):
         padding: 0 1;
         & Static { height: 1; text-wrap: nowrap; text-overflow: ellipsis; }
         & #title { width: auto; max-width: 60%; text-style: bold; }
-        & #facts { width: 1fr; text-align: right; color: $faint; }
+        & #facts { width: 1fr; padding: 0 0 0 1; text-align: right; color: $faint; }
     }
     """
 

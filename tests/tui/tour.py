@@ -1,0 +1,245 @@
+"""Every screen and sheet, each at one moment of the invented evening, and how she gets there.
+
+One list for all that must hold everywhere: the pictures, the contrast, eyes that see colours
+otherwise, few colours or none, other sizes.  A screen or sheet that is not on it fails a test.
+"""
+
+from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import dataclass
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import Input
+
+from knitlog.drift.result import Estimate
+from knitlog.journal.events import Position
+from knitlog.journal.library import Library
+from knitlog.journal.project import ProjectState
+from knitlog.plan.colour_run import parse_colour_run
+from knitlog.plan.drift_path import carry_on
+from knitlog.plan.fabric import knit_fabric
+from knitlog.report.review import FixReviewed, Review, YarnUsed
+from knitlog.report.time_spent import time_spent
+from knitlog.tui.app import KnitlogApp
+from knitlog.tui.screens.plan import PlanScreen
+from knitlog.tui.widgets.question import Question
+from knitlog.workbench.fabrics import Course, ProjectFabric
+
+from . import story
+from .conftest import settled, type_in
+
+Way = Callable[[Pilot[None]], Awaitable[None]]
+RUN = parse_colour_run("rust 50cm #b5452c, ash 45cm #a7a9ac, lake 57cm #3d4f7a")
+
+
+def keys(*pressed: str) -> Way:
+    """Press keys one by one, letting each settle."""
+
+    async def go(pilot: Pilot[None]) -> None:
+        for key in pressed:
+            await pilot.press(key)
+            await settled(pilot)
+
+    return go
+
+
+def then(*ways: Way) -> Way:
+    """One after the other."""
+
+    async def go(pilot: Pilot[None]) -> None:
+        for way in ways:
+            await way(pilot)
+
+    return go
+
+
+def filled(**texts: str) -> Way:
+    """Answer questions of the form or sheet on top by their ids."""
+
+    async def go(pilot: Pilot[None]) -> None:
+        screen = pilot.app.screen
+        for name, text in texts.items():
+            screen.query_one(f"#{name}", Question).set_value(text)
+        if isinstance(screen, PlanScreen):
+            screen._work_out()
+        await settled(pilot)
+
+    return go
+
+
+def typed(text: str) -> Way:
+    """Type and press Enter."""
+
+    async def go(pilot: Pilot[None]) -> None:
+        await type_in(pilot, text)
+
+    return go
+
+
+PLANNED = then(
+    keys("f5"),
+    filled(
+        run="rust 50cm #b5452c, ash 45cm #a7a9ac, lake 57cm #3d4f7a",
+        gauge="20 st/10cm",
+        pulled="40 = 80cm, 80.4cm",
+        needle="4.5mm",
+        owned="5mm",
+        multiple="4",
+    ),
+)
+
+
+@dataclass(frozen=True)
+class Stop:
+    """One moment."""
+
+    name: str
+    go: Way
+    begin: str = "needles"
+    """Where she comes from: the needles, the list of projects, or an empty folder."""
+
+
+STOPS = (
+    Stop("the_first_evening", keys(), "nothing"),
+    Stop("nothing_open_to_look_at", keys("f4"), "nothing"),
+    Stop("her_projects", keys(), "projects"),
+    Stop("a_new_project", keys("n", "down", "down"), "projects"),
+    Stop("a_new_project_unnamed", keys("n", "ctrl+s"), "projects"),
+    Stop("at_the_needles", keys()),
+    Stop("why", keys("w")),
+    Stop("help", keys("question_mark")),
+    Stop("everything_by_name", keys("ctrl+p")),
+    Stop("a_fix", keys("f")),
+    Stop("a_change", keys("c")),
+    Stop("a_note", keys("n")),
+    Stop("facts", keys("p")),
+    Stop("logbook", keys("l")),
+    Stop("ripped_back", keys("x")),
+    Stop("a_new_skein", keys("j")),
+    Stop("off_the_needles", keys("e")),
+    Stop("the_fabric", keys("f4")),
+    Stop("the_fabric_lettered", keys("f4", "l")),
+    Stop("the_colours", then(keys("f4", "c"), filled(run="rust 50cm, ash 45cm, lake 57cm"))),
+    Stop("colours_step_by_step", then(keys("f4", "c", "ctrl+t"), typed("rust"), typed("50cm"))),
+    Stop("a_plan_begun", keys("f5")),
+    Stop("a_plan", then(PLANNED, keys("ctrl+l", "down"))),
+    Stop("a_plan_taken", then(PLANNED, keys("ctrl+s"))),
+    Stop("a_cast_on", then(PLANNED, keys("f6"), filled(off="-4"))),
+    Stop("yarn_enough", then(PLANNED, keys("f7"), filled(left="38g", skein="400m/100g"))),
+    Stop("a_join", then(PLANNED, keys("f8"), filled(old="52cm", new="10cm"))),
+    Stop("review", keys("ctrl+r")),
+    Stop("my_hands", keys("ctrl+o")),
+    Stop("a_jump", typed("5")),
+    Stop("a_wrong_entry", typed("999")),
+    Stop("the_whole_at_a_glance", keys("escape", "z")),
+)
+
+
+def freeze(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Put made-up numbers wherever something is fitted, simulated or timed."""
+    story.freeze(monkeypatch)
+    monkeypatch.setattr("knitlog.workbench.doubt", _doubt)
+    monkeypatch.setattr("knitlog.workbench.fabrics.project_fabric", _fabric)
+    monkeypatch.setattr("knitlog.report.review.review", _review)
+    monkeypatch.setattr("knitlog.tui.history.History.hands", _hands)
+    monkeypatch.setattr("knitlog.tui.history.History.prior", lambda *_: None)
+    monkeypatch.setattr("knitlog.tui.history.History.limits", lambda *_: None)
+    monkeypatch.setattr("knitlog.hands.sentences", lambda _: _HANDS_SAY)
+    monkeypatch.setattr("knitlog.hands.kinds_knitted", lambda _: ())
+    monkeypatch.setattr("knitlog.report.hands_text.kind_rows", lambda _: _KINDS)
+    monkeypatch.setattr("knitlog.report.hands_text.chart_lines", lambda *_: _HANDS_CHART)
+    monkeypatch.setattr(Input, "cursor_blink", False)
+
+
+def app_at(begin: str, library: Library) -> KnitlogApp:
+    """The app where she begins."""
+    if begin == "nothing":
+        return KnitlogApp(Library(library.folder / "empty"), follow_every=3600)
+    path = story.write(library)
+    return KnitlogApp(library, path if begin == "needles" else None, follow_every=3600)
+
+
+async def back(pilot: Pilot[None]) -> None:
+    """Back to the place below whatever lies on top."""
+    app = pilot.app
+    while len(app.screen_stack) > 2:
+        app.pop_screen()
+        await settled(pilot)
+    for line in app.screen.query(Input):
+        line.value = ""
+    app.clear_notifications()
+    await settled(pilot)
+
+
+def _doubt(_: object, positions: Sequence[Position], __: int) -> str | None:
+    if positions[0].stitch > 10:
+        return None
+    return "5 is 59 stitches from where the colour should fall (about 64): is it right?"
+
+
+def _fabric(*_: Any, **__: Any) -> ProjectFabric:
+    """Twelve rounds that slid, and three ways to go on."""
+    slid = carry_on(0.0, 2.0, 96, 12)
+    ways = {
+        "Carry on: +2.0 a round": (carry_on(24.0, 2.0, 96, 28), "Nothing is done about it."),
+        "Tapestry needle: once": (carry_on(0.0, 0.0, 96, 28), "Evened out."),
+        "98 stitches: +0.0 a round": (carry_on(24.0, 0.0, 98, 28), "98 stitches do not slide."),
+    }
+    courses = [
+        Course(caption, caption, knit_fabric(RUN, slid.then(later)), 0.5, 0, reason)
+        for caption, (later, reason) in ways.items()
+    ]
+    courses.insert(2, Course("change needle", "Another needle", None, None, 0, "None is owned."))
+    return ProjectFabric(tuple(courses), RUN, "", 12, 24.0, 0.76, None)
+
+
+def _review(state: ProjectState, **_: Any) -> Review:
+    view = story.look(state)
+    assert view.fit is not None
+    return Review(
+        state=state,
+        look=view,
+        stints=view.fit.stint_drifts,
+        fixes=(
+            FixReviewed(9, "tapestry needle", 9.0, Estimate(6.6, 0.5, 5.6, 7.6), 20.1, 13.5, 14.0),
+        ),
+        breaks=(),
+        time=time_spent(state),
+        share_in_tolerance=0.09,
+        rounds_out=20,
+        worst=(22, 27.0),
+        yarn=YarnUsed(22, Estimate(34_100.0, 120.0, 33_900.0, 34_300.0), 33_500.0, 91_400.0),
+        began=story.EVENING,
+        ended=story.EVENING,
+    )
+
+
+def _hands(*_: Any) -> Any:
+    return SimpleNamespace(hands=SimpleNamespace(known=True, fixes=()), problems=())
+
+
+_HANDS_SAY = (
+    "From 8 finished projects.",
+    "In plain wool a stitch of yours takes 4.25 stitch widths of yarn (between 4.02 and 4.46).",
+    "A needle step changes your yarn per stitch by 85 % of what the loop round the needle says "
+    "(4 changes): from 4.0 to 4.5 mm expect +7.0 % (+4.8 to +9.6 %).",
+    "Fixes by tapestry needle (56 times) do 82 % of what you mean them to: you take out too "
+    "little; one differs from the next by about 4 %.",
+)
+_HANDS_CHART = (
+    "o between . .   any knitter, 19 times in 20",
+    "# between - -   you",
+    "",
+    "Answer to a needle step 0.85 of the loop law (0.59 to 1.14)",
+    "               .......................o.....................",
+    "                          ------------#------------",
+)
+_KINDS = [
+    ("Needle", "Fibre", "Pattern", "Projects", "Yarn per stitch, mm", "Next yarn, mm"),
+    ("3.5 mm", "cotton", "plain", "1", "16.63", "16.65 (15.25 to 18.20)"),
+    ("4.5 mm", "alpaca and wool", "ribbing", "2", "18.20 to 18.90", "18.55 (17.10 to 20.05)"),
+]
+
+__all__ = ["STOPS", "Stop", "app_at", "back", "freeze"]
