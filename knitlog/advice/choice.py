@@ -10,7 +10,7 @@ from knitlog.advice.pricing import NOTHING, FirstStep, Later, Pricing
 from knitlog.advice.rest import Scene, rest_of_project
 from knitlog.advice.situation import Situation
 from knitlog.advice.truths import Truths, truths
-from knitlog.advice.turns import seen_before
+from knitlog.advice.turns import told_by_others
 from knitlog.advice.workings import Working, Workings, change_minutes, workings
 from knitlog.drift.result import Draws
 from knitlog.yarn.geometry import wrap
@@ -42,6 +42,11 @@ class Decision:
     priced: tuple[tuple[FirstStep, Later], ...]
     """First steps priced in full, cheapest first; "nothing" is always among them."""
 
+    @property
+    def best(self) -> FirstStep:
+        """Return the cheapest first step."""
+        return self.priced[0][0]
+
 
 def home_share(situation: Situation) -> float:
     """Return how far into the round the logged colour changes lie, on average, 0 to 1."""
@@ -67,11 +72,9 @@ def believed(situation: Situation, draws: Draws) -> Belief:
         repeats=situation.repeats,
         colour_changes=changes,
     )
-    before = seen_before(fit, situation.needle_mm)
-    if before is None:
+    if situation.needle_mm is None:
         return belief
-    m, sd = before
-    return belief.told_drift(m - situation.stitches - fit.log.target_drift, sd)
+    return told_by_others(fit, belief, situation.stitches, situation.needle_mm)
 
 
 def decide(situation: Situation, *, seed: int = 0) -> Decision:

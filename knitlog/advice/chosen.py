@@ -17,7 +17,7 @@ from knitlog.advice.situation import Situation
 
 TIE_MINUTES = 1.0
 """Two remedies this close cost the same for all a knitter can tell (common practice)."""
-WORTH_WAITING = 0.5
+WORTH_WAITING = 1.0
 """What waiting must be worth before it is recommended, minutes (common practice)."""
 FEWEST_ROUNDS = 3
 """With fewer rounds logged the drift is mostly a guess."""
@@ -25,10 +25,30 @@ LIKELY_OTHERWISE = 0.1
 """From this probability on another reading of the log must be ruled out first."""
 ROUNDS_TO_JUDGE = 5
 """A look after four or five rounds (common practice, no source)."""
-_DUE_SHARE, _STILL_DUE_SHARE = 0.3, 0.15
+STILL = 0.15
+"""A slide below this is none a knitter would see, stitches a round."""
+LIKELY_DUE, _STILL_DUE_SHARE = 0.5, 0.15
 """How likely it must be that a change is due already for waiting to be the word."""
+_HARDLY_MORE = 0.5
+"""Minutes that do not count against knitting a round more first."""
+_PLANNED = 0.5
+"""From this chance on what is decided after some more rounds is the plan."""
+_CLEAR = 1.96
+"""A drift this many spreads from none is one."""
 _SURE = 0.9
 """From this chance on what is decided later no longer hangs on the rounds between."""
+
+
+@dataclass(frozen=True, slots=True)
+class Next:
+    """What doing nothing now is likely to lead to."""
+
+    rounds: int
+    """After so many more rounds."""
+    way: int
+    """Way of working gone over to; 0 if none."""
+    fix: bool
+    """Whether offset is taken out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +63,8 @@ class Chosen:
     """Rounds to knit first, where that is the remedy."""
     forced: str
     """Why it could not be weighed, in one sentence; empty if it was."""
+    planned: Next | None = None
+    """Where nothing is done now though the colours stray: what is likely to be done soon."""
 
 
 def remedy_of(step: FirstStep, decision: Decision) -> Remedy:
@@ -91,7 +113,33 @@ def choose(situation: Situation, decision: Decision, previous: Remedy | None) ->
     more = _how_many_more(decision)
     if _hangs_on_more_rounds(decision, more, previous):
         return Chosen(Remedy.KNIT_MORE_FIRST, NOTHING, later.cost, more, "")
-    return Chosen(Remedy.CARRY_ON, NOTHING, later.cost, 0, "")
+    return Chosen(Remedy.CARRY_ON, NOTHING, later.cost, 0, "", _planned(situation, decision))
+
+
+def _strays(situation: Situation, decision: Decision) -> bool:
+    """Return whether the colours clearly slide, or lie out of tolerance."""
+    belief = decision.belief
+    slides = abs(belief.drift) > max(_CLEAR * belief.drift_sd, STILL)
+    return slides or abs(belief.offset) > situation.tolerance
+
+
+def _planned(situation: Situation, decision: Decision) -> Next | None:
+    """Return what is more likely than not to be done within the next rounds."""
+    if not _strays(situation, decision):
+        return None
+    pricing = decision.pricing
+    for n in MORE_ROUNDS:
+        if n >= pricing.rounds_left:
+            return None
+        later = pricing.later(NOTHING, n)
+        fix = later.taken_out != 0
+        acts = (later.way != 0) | fix
+        if later.chance[acts].sum() >= _PLANNED:
+            kinds = {(int(w), bool(f)) for w, f in zip(later.way[acts], fix[acts], strict=True)}
+            chance = {k: later.chance[(later.way == k[0]) & (fix == k[1])].sum() for k in kinds}
+            way, taken = max(chance, key=lambda kind: chance[kind])
+            return Next(n, way, taken)
+    return None
 
 
 def worth_of_waiting(decision: Decision) -> float:
@@ -103,9 +151,9 @@ def worth_of_waiting(decision: Decision) -> float:
 
 def _hangs_on_more_rounds(decision: Decision, more: int, previous: Remedy | None) -> bool:
     waiting = previous is Remedy.KNIT_MORE_FIRST
-    worth = WORTH_WAITING / 2 if waiting else WORTH_WAITING
+    worth = WORTH_WAITING / 4 if waiting else WORTH_WAITING
     due = float(decision.truths.weight @ decision.pricing.change_due())
-    likely = due > (_STILL_DUE_SHARE if waiting else _DUE_SHARE)
+    likely = due > (_STILL_DUE_SHARE if waiting else LIKELY_DUE)
     if not (likely and worth_of_waiting(decision) > worth):
         return False
     later = decision.pricing.later(NOTHING, more)
@@ -121,4 +169,4 @@ def _how_many_more(decision: Decision) -> int:
     pricing = decision.pricing
     waits = [pricing.later(NOTHING, n) for n in MORE_ROUNDS if n <= pricing.rounds_left]
     least = min(later.cost for later in waits)
-    return max(later.rounds for later in waits if later.cost <= least + WORTH_WAITING)
+    return max(later.rounds for later in waits if later.cost <= least + _HARDLY_MORE)

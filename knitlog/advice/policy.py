@@ -3,12 +3,13 @@
 The room's one entry point.  What it rests on: the decision model in this room's README.
 """
 
+from dataclasses import replace
 from math import inf, isfinite
 
 import numpy as np
 
 from knitlog.advice.choice import SMALLEST_FIX, Decision, decide
-from knitlog.advice.chosen import Chosen, choose, remedy_of
+from knitlog.advice.chosen import Chosen, Next, choose, remedy_of
 from knitlog.advice.how_to import (
     change_details,
     change_steps,
@@ -20,7 +21,14 @@ from knitlog.advice.how_to import (
 from knitlog.advice.outlook import Course, Outlook, outlook
 from knitlog.advice.pricing import NOTHING, FirstStep
 from knitlog.advice.remedy import Remedy
-from knitlog.advice.sentence import Story, changed, rounds_until_back, why, would_change
+from knitlog.advice.sentence import (
+    Story,
+    changed,
+    later_words,
+    rounds_until_back,
+    why,
+    would_change,
+)
 from knitlog.advice.situation import Advice, Number, Option, Situation
 
 _LOOK_AT_LEAST, _LOOK_AT_MOST = 1, 10
@@ -51,6 +59,8 @@ def advise(situation: Situation, *, seed: int = 0, previous: Remedy | None = Non
     )
     found = [_option(situation, decision, row, look) for row, look in zip(rows, looks, strict=True)]
     recommended = found[0]
+    if chosen.planned is not None:
+        recommended = _with_plan(situation, decision, recommended, chosen.planned)
     rest = sorted(found[1:], key=lambda option: option.expected_cost)
     options = (recommended, *rest, *_not_here(situation, decision, {o.remedy for o in found}))
     story = Story(situation, decision, chosen, options)
@@ -151,6 +161,17 @@ def _option(situation: Situation, decision: Decision, row: Row, look: Outlook) -
         feasible=True,
         reason=_row_reason(situation, decision, remedy, step, course),
         expected_cost=cost,
+    )
+
+
+def _with_plan(situation: Situation, decision: Decision, option: Option, planned: Next) -> Option:
+    """Return "nothing now" with what is likely to follow in its title and numbers."""
+    more = counted(planned.rounds, "more " + one_round(situation))
+    then = later_words(decision, planned.way, planned.fix)
+    return replace(
+        option,
+        title=f"Knit {more}, then {then}",
+        details={**option.details, "planned_at_round": situation.fit.last_round + planned.rounds},
     )
 
 
@@ -273,6 +294,8 @@ def _look_in(decision: Decision, chosen: Chosen, look: Outlook) -> int:
     """Return in how many rounds to look again."""
     if chosen.wait:
         return chosen.wait
+    if chosen.planned is not None:
+        return chosen.planned.rounds
     rounds = look.quiet_rounds
     if chosen.step.way:
         belief, then = decision.belief, decision.workings.open[chosen.step.way]
@@ -309,6 +332,10 @@ def _steps(
             )
     if chosen.remedy is Remedy.KNIT_MORE_FIRST:
         steps.append(f"Knit on as you do and log where the colours fall, to {turn} {look_again}.")
+    elif chosen.planned is not None:
+        what = later_words(decision, chosen.planned.way, chosen.planned.fix)
+        steps.append(f"Knit {counted(chosen.planned.rounds, 'more ' + turn)} as you do.")
+        steps.append(f"Then {what}, if the colours have gone on as before.")
     elif chosen.remedy is Remedy.CARRY_ON:
         steps.append("Knit on as you do.")
     elif not chosen.step.way:

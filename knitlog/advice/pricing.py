@@ -74,6 +74,7 @@ class Pricing:
         # where each truth stands now on the tables: u = o + (1 - h) d
         self.u_now = truths.offset + rest.shift[0]
         self._later_tables: dict[int, TableArray] = {}
+        self._later: dict[tuple[FirstStep, int], Later] = {}
 
     def at_once(self) -> tuple[FloatArray, FloatArray]:
         """Price every first step as if the truth came out in the next round.
@@ -117,6 +118,11 @@ class Pricing:
 
     def later(self, step: FirstStep, rounds: int) -> Later:
         """Price ``step`` now, then ``rounds`` rounds, then the best that is known to do."""
+        if (step, rounds) not in self._later:
+            self._later[step, rounds] = self._priced(step, rounds)
+        return self._later[step, rounds]
+
+    def _priced(self, step: FirstStep, rounds: int) -> Later:
         scene, truths, rest = self.rest.scene, self.truths, self.rest
         drift = scene.drift[step.way]
         start = self.u_now - rest.shift[step.way] - step.taken_out

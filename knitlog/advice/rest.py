@@ -34,7 +34,7 @@ _TABLE = np.float32
 
 STEP = 0.5
 """Stitches between neighbours on the grid of u."""
-LONGEST = 32
+LONGEST = 24
 """Rounds worked out one by one; each further round adds what the last one added."""
 FIX_SIZES = np.array([1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0])
 """Fixes weighed in later rounds, stitches either way."""
@@ -42,6 +42,9 @@ NOTICED = 1e-3
 """Differences below this are rounding, minutes."""
 _FARTHEST = 28.0
 """The grid reaches no further than this, stitches: all is lost out there, or far from due."""
+_BACK = 6.0
+"""Stitches a round by which another needle or count brings a lost offset back (common
+practice)."""
 _LARGE = 4.0
 """From this size on a fix misses as a large one, stitches."""
 
@@ -121,7 +124,9 @@ def rest_of_project(scene: Scene, rounds_left: int) -> Rest:
         abs(scene.offset_now) + float(np.abs(shift).max()) + 3.0,
         scene.tolerance + 6.0 + float(np.median(np.abs(scene.drift), axis=1).max()),
     )
-    reach = STEP * np.ceil(min(reach, _FARTHEST) / STEP)
+    # the edge counts as lost, so it lies outside the tolerance
+    reach = min(reach, max(_FARTHEST, scene.tolerance + 6.0))
+    reach = STEP * np.ceil(reach / STEP)
     u = np.arange(-reach, reach + STEP / 2, STEP)
     n = len(u)
     shape = (n_ways, n_truths, n)
@@ -129,11 +134,18 @@ def rest_of_project(scene: Scene, rounds_left: int) -> Rest:
         scene.round_out_minutes
         * chance_outside(u - shift[:, :, None], scene.tolerance, scene.offset_sd, STEP)
     ).astype(_TABLE)
+    # beyond the grid all is lost; its edge stands for all of that
+    outside[:, :, [0, -1]] = scene.round_out_minutes
     noise = spreading(n, scene.tension_sd, STEP).astype(_TABLE)
     misses = [spreading(n, scene.limits.miss(size), STEP) for size in (2.5, 7.0)]
     miss = np.concatenate(misses, axis=1).astype(_TABLE)
     # three-point interpolation (Abramowitz & Stegun 25.2.11): straight lines would blur
-    at = np.clip(np.arange(n) + scene.drift[:, :, None] / STEP, 0, n - 1)
+    slid = np.arange(n) + scene.drift[:, :, None] / STEP
+    at = np.clip(slid, 0, n - 1)
+    # what slides past the edge has to come back, where a change can bring it: so many rounds
+    # more out of tolerance
+    back = scene.round_out_minutes / _BACK if n_ways > 1 else 0.0
+    past = (np.abs(slid - at) * STEP * back).astype(_TABLE)
     middle = np.clip(np.rint(at).astype(np.int64), 1, n - 2)
     f = (at - middle).astype(_TABLE)
     below, above = f * (f - 1) / 2, f * (f + 1) / 2
@@ -154,7 +166,7 @@ def rest_of_project(scene: Scene, rounds_left: int) -> Rest:
         noisy = ((ahead + outside).reshape(-1, n) @ noise).reshape(-1)
         here = after[r]
         here[...] = noisy[middle] * (1 - f * f)
-        here += noisy[middle - 1] * below + noisy[middle + 1] * above
+        here += noisy[middle - 1] * below + noisy[middle + 1] * above + past
         landed_after = (here.reshape(-1, n) @ miss).reshape(*shape[:2], 2 * n)
         small, large = landed_after[:, :, :n], landed_after[:, :, n:]
         best = settled[r]

@@ -12,7 +12,7 @@ from math import log as ln
 import numpy as np
 
 from knitlog.advice.choice import Decision
-from knitlog.advice.chosen import TIE_MINUTES, Chosen, remedy_of
+from knitlog.advice.chosen import LIKELY_DUE, STILL, TIE_MINUTES, Chosen, remedy_of
 from knitlog.advice.how_to import counted, one_round
 from knitlog.advice.remedy import MENDS_DRIFT, MENDS_OFFSET, Remedy
 from knitlog.advice.situation import Option, Situation
@@ -23,11 +23,11 @@ from knitlog.yarn.needles import NEEDLE_SIZES_MM
 FIVE_OFF = 5.0
 """Stitches off from which the common rule asks for another needle (common practice)."""
 _NOTHING = frozenset({Remedy.CARRY_ON, Remedy.KNIT_MORE_FIRST})
+_MOSTLY_IN = 0.8
+"""With this share of rounds in tolerance they count as staying in place."""
 _AVERAGED = 3
 _BRISK = 0.5
 """A slide that is waited for to bring the colours back, stitches a round."""
-_STILL = 0.15
-"""A slide below this is none a knitter would see, stitches a round."""
 
 
 def tell_place(offset: float) -> str:
@@ -40,14 +40,14 @@ def tell_place(offset: float) -> str:
 
 def tell_slide(drift: float, turn: str) -> str:
     """Return what the colours do: "slide 2.1 stitches on every round"."""
-    if abs(drift) < _STILL:
+    if abs(drift) < STILL:
         return "hardly slide"
     return f"slide {abs(drift):.1f} stitches {'on' if drift > 0 else 'back'} every {turn}"
 
 
 def due_again(drift: float, tolerance: float) -> int | None:
     """Return after how many rounds a mended offset comes due again, 2 T / |d|; None if never."""
-    if abs(drift) < _STILL:
+    if abs(drift) < STILL:
         return None
     return max(1, round(2 * tolerance / abs(drift)))
 
@@ -115,28 +115,69 @@ def why(story: Story) -> str:
 
 
 def _why_nothing(story: Story) -> str:
-    situation, belief = story.situation, story.decision.belief
+    situation, belief, planned = story.situation, story.decision.belief, story.chosen.planned
     offset, tolerance = abs(belief.offset), situation.tolerance
     turn = one_round(situation)
+    if planned is not None:
+        then = later_words(story.decision, planned.way, planned.fix)
+        more = counted(planned.rounds, "more " + turn)
+        return f"a fix is not worth its work yet, but in about {more} it will be time to {then}"
     if offset <= tolerance:
-        if abs(belief.drift) < _STILL:
+        if abs(belief.drift) < STILL:
             return "nothing is due"
         rounds = (tolerance - belief.offset * np.sign(belief.drift)) / abs(belief.drift)
         if rounds >= situation.rounds_left:
             return f"they stay within your {tolerance:g} to the end"
-        return f"they are within your {tolerance:g} for about {max(1, round(rounds))} more {turn}s"
-    if belief.offset * belief.drift < 0 and abs(belief.drift) >= _STILL:
+        within = (
+            f"they are within your {tolerance:g} for about {max(1, round(rounds))} more {turn}s"
+        )
+        return f"{within}{_then_left(story)}"
+    if belief.offset * belief.drift < 0 and abs(belief.drift) >= STILL:
         return "the slide is bringing them back by itself"
-    if story.decision.carry_on_cost - story.chosen.cost > TIE_MINUTES:
+    if _change_is_likely(story):
         return "a change will be worth its work soon, but not before the next look"
     reason = (
-        "every remedy open to you costs more work than it saves, and blurred stripes are a "
-        "look of their own"
+        f"every remedy open to you costs more work than it saves{_price_of_changing(story)}, "
+        "and blurred stripes are a look of their own"
     )
     needle = _other_needle_leaves(story)
     if abs(belief.drift) >= FIVE_OFF and needle is not None:
         reason += f"; another needle, the usual answer, {needle}"
     return reason
+
+
+def _change_is_likely(story: Story) -> bool:
+    """Return whether a change of needle or count may well be due soon."""
+    decision = story.decision
+    due = float(decision.truths.weight @ decision.pricing.change_due())
+    return due > LIKELY_DUE and decision.carry_on_cost - story.chosen.cost > TIE_MINUTES
+
+
+def _then_left(story: Story) -> str:
+    """Say so where they are left to stray once out of tolerance."""
+    if _change_is_likely(story):
+        return ""
+    share = story.options[0].share_in_tolerance
+    if share >= _MOSTLY_IN:
+        return ""
+    turn = one_round(story.situation)
+    out = round(10 * (1 - share))
+    often = f"nearly every {turn}" if out >= 10 else f"about {counted(out, turn)} in ten"
+    return (
+        f", and then out of place {often}, for every remedy costs more work than it "
+        f"saves{_price_of_changing(story)}"
+    )
+
+
+def _price_of_changing(story: Story) -> str:
+    """Say what the next best would cost more, where there is one."""
+    rival = next((o for o in story.options if o.feasible and o.remedy not in _NOTHING), None)
+    if rival is None:
+        return ""
+    more = round(rival.expected_cost - story.chosen.cost)
+    if more < 1:
+        return ""
+    return f" (the cheapest, '{_lower(rival.title)}', by about {counted(more, 'minute')})"
 
 
 def _other_needle_leaves(story: Story) -> str | None:
@@ -208,7 +249,7 @@ def _why_change(story: Story) -> str:
     parts = [does]
     if chosen.step.taken_out:
         parts.append("what they have slid so far is taken out along with it")
-    elif back is None and abs(left) >= 1 and left * after <= -_STILL:
+    elif back is None and abs(left) >= 1 and left * after <= -STILL:
         parts.append("what they have slid so far comes back by itself")
     if chosen.remedy is Remedy.CHANGE_STITCH_COUNT and abs(belief.offset) >= FIVE_OFF:
         parts.append(_not_needle(story))
@@ -270,7 +311,7 @@ def _other_drift(story: Story) -> str | None:
     for away in range(1, len(drift)):
         for at in (centre + away, centre - away):
             if 0 <= at < len(drift) and best[at] not in (chosen.remedy, *_NOTHING):
-                where = "nearer" if abs(drift[at]) >= _STILL else "as small as"
+                where = "nearer" if abs(drift[at]) >= STILL else "as small as"
                 return (
                     f"Were the slide {where} {drift[at]:+.1f} a {turn}, "
                     f"'{best[at]}' would be the answer."
@@ -303,9 +344,9 @@ def findings(story: Story) -> list[str]:
             if n == len(groups) - 1
             else (later.offsets[members[-1]] + later.offsets[groups[n + 1][1][0]]) / 2
         )
-        said.append(f"{_span(low, high)}: {_later_words(story, *decided)}")
+        said.append(f"{_span(low, high)}: {later_words(story.decision, *decided)}")
     if len(said) < 2:
-        return [f"Whatever {turn} {when} shows: {_later_words(story, *groups[0][0])}."]
+        return [f"Whatever {turn} {when} shows: {later_words(story.decision, *groups[0][0])}."]
     return [f"If the colours by {turn} {when} are", "; ".join(said) + "."]
 
 
@@ -326,8 +367,9 @@ def _signed_place(offset: float) -> str:
     return f"{size} {'past' if offset > 0 else 'short'}"
 
 
-def _later_words(story: Story, way: int, fix: bool) -> str:
-    now, then = story.decision.workings.open[0], story.decision.workings.open[way]
+def later_words(decision: Decision, way: int, fix: bool) -> str:
+    """Return what is done later: "change to 132 stitches and put the colours back in place"."""
+    now, then = decision.workings.open[0], decision.workings.open[way]
     if then == now:
         return "put the colours back in place" if fix else "carry on"
     words = []

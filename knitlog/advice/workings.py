@@ -11,7 +11,7 @@ import numpy as np
 from knitlog.advice.belief import Belief
 from knitlog.advice.costs import Costs
 from knitlog.advice.situation import Situation
-from knitlog.advice.turns import Turn, needle_answer, turn_now, turn_on
+from knitlog.advice.turns import Turn, turn_now, turns_on
 from knitlog.drift.response import yarn_thickness_mm
 
 _MOST = 9
@@ -74,12 +74,11 @@ def workings(situation: Situation, belief: Belief) -> Workings:
     fit, target = situation.fit, situation.fit.log.target_drift
     now = turn_now(fit, belief, situation.stitches)
     turns: dict[float | None, Turn] = {situation.needle_mm: now}
-    if situation.needle_mm is not None:
-        thickness = yarn_thickness_mm(fit.log)
-        answer = needle_answer(fit.stint_drifts, fit.prior, thickness)
-        for needle in sorted(set(situation.needles_owned_mm)):
-            if needle != situation.needle_mm:
-                turns[needle] = turn_on(fit, now, situation.needle_mm, needle, answer)
+    here = situation.needle_mm
+    if here is not None:
+        owned = tuple(sorted({n for n in situation.needles_owned_mm if n != here}))
+        others_turns = turns_on(fit, belief, situation.stitches, here, owned)
+        turns.update((needle, others_turns[needle]) for needle in owned)
     found = {(situation.needle_mm, situation.stitches)}
     present = _working(situation, situation.needle_mm, situation.stitches, now)
     others: list[Working] = []

@@ -71,7 +71,7 @@ def test_past_and_short_are_alike() -> None:
 
 def test_more_drift_costs_more() -> None:
     cost = [
-        at(r, r.after[29], 0.0)
+        at(r, r.after_with(30), 0.0)
         for r in (rest_of_project(scene([[d]]), 30) for d in (0.0, 0.5, 1.0, 2.0))
     ]
     assert cost == sorted(cost)
@@ -104,14 +104,14 @@ def test_no_rounds_left_cost_nothing() -> None:
 
 def test_a_change_that_may_not_be_planned_on_is_not() -> None:
     change = 4 * (1 - np.eye(2))
-    free = rest_of_project(scene([[2.0], [0.0]], change=change), 30)
+    free = rest_of_project(scene([[2.0], [0.0]], change=change), 24)
     shut = rest_of_project(
         replace(
             scene([[2.0], [0.0]], change=change), later_minutes=np.where(change > 0, np.inf, 0.0)
         ),
-        30,
+        24,
     )
-    assert at(shut, shut.value[29], 0.0) > at(free, free.value[29], 0.0) + 10
-    assert at(shut, shut.value[29], 0.0, way=1) == pytest.approx(
-        at(free, free.value[29], 0.0, way=1), rel=0.05
+    assert at(shut, shut.value[23], 0.0) > at(free, free.value[23], 0.0) + 10
+    assert at(shut, shut.value[23], 0.0, way=1) == pytest.approx(
+        at(free, free.value[23], 0.0, way=1), rel=0.05
     )

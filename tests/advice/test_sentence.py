@@ -95,3 +95,51 @@ def test_the_two_kinds_of_remedy_are_told_apart() -> None:
             assert option.reason == "Mends the place; the slide of +1.0 a round stays."
         if option.remedy is Remedy.CHANGE_STITCH_COUNT:
             assert option.reason.startswith("Brings the slide from +1.0 to ")
+
+
+@pytest.mark.parametrize("drift", [3.0, -3.0])
+def test_where_something_is_due_soon_the_title_says_what_and_when(drift: float) -> None:
+    # sliding 3 a round, eight stitches to the pattern: not yet, but soon
+    advice = advise(ask(stand_in(drift=drift), multiple=8))
+    assert advice.recommended.remedy is Remedy.CARRY_ON
+    rounds = advice.look_again_round - 8
+    assert advice.recommended.details["planned_at_round"] == advice.look_again_round
+    said = re.fullmatch(r"Knit (\d) more rounds?, then (.*)", advice.recommended.title)
+    assert said is not None
+    assert int(said[1]) == rounds
+    assert f"it will be time to {said[2]}" in advice.why
+    assert f"Then {said[2]}, if the colours have gone on as before." in advice.steps
+
+
+def test_a_needle_that_will_be_due_is_named_beforehand() -> None:
+    advice = advise(
+        ask(stand_in(drift=3.0, offset=2.0), multiple=0, needles_owned_mm=(4.5, 5.0), tolerance=2.0)
+    )
+    assert advice.recommended.title.endswith(", then change to 5 mm")
+
+
+def test_left_to_stray_once_out_of_tolerance_is_said_beforehand() -> None:
+    advice = advise(ask(stand_in(drift=2.0), multiple=0))
+    assert advice.recommended.title == "Carry on"
+    assert "and then out of place nearly every round" in advice.why
+    assert "every remedy costs more work than it saves" in advice.why
+
+
+def test_where_nothing_slides_nothing_is_planned() -> None:
+    advice = advise(ask(stand_in(drift=0.0, drift_sd=0.1, offset=0.5)))
+    assert advice.recommended.title == "Carry on"
+    assert "planned_at_round" not in advice.recommended.details
+
+
+def test_where_straying_is_cheapest_the_sentence_says_what_mending_would_cost() -> None:
+    advice = advise(ask(stand_in(drift=9.0, offset=40.0), multiple=0))
+    assert advice.recommended.remedy is Remedy.CARRY_ON
+    rival = next(
+        o
+        for o in advice.options
+        if o.remedy not in (Remedy.CARRY_ON, Remedy.KNIT_MORE_FIRST) and o.feasible
+    )
+    more = round(rival.expected_cost - advice.recommended.expected_cost)
+    assert more >= 1
+    assert "every remedy open to you costs more work than it saves" in advice.why
+    assert f"by about {more} minutes" in advice.why

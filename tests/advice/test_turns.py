@@ -1,10 +1,10 @@
 from dataclasses import replace
+from math import log
 
 import pytest
 
 from knitlog.advice.belief import Belief
-from knitlog.advice.turns import Answer, needle_answer, seen_before, turn_now, turn_on
-from knitlog.drift import Prior
+from knitlog.advice.turns import OWN_SHARE, Needles, Turn, told_by_others, turns_on
 from knitlog.drift.result import StintDrift
 
 from .stand_in import estimate, stand_in
@@ -16,50 +16,89 @@ def stint(needle: float, drift: float, sd: float = 0.2, stitches: int = 128) -> 
     return StintDrift(1, 9, stitches, needle, estimate(drift, sd), logged=True)
 
 
+def having(*stints: StintDrift):
+    return replace(stand_in(), stint_drifts=stints)
+
+
+def turn_on(fit, needle_mm: float, now_mm: float = 4.5) -> Turn:
+    return turns_on(fit, BELIEF, 128, now_mm, (needle_mm,))[needle_mm]
+
+
 def test_a_needle_step_moves_nine_stitches_on_128() -> None:
     # 4.5 to 5.0 mm with yarn of 2.2 mm: (5 + 2.2) / (4.5 + 2.2) = 1.0746, so the turn of 128
     # stitches becomes 128 / 1.0746 = 119.1 (the loop law, s near t pi (D + y))
-    fit = stand_in()
-    now = turn_now(fit, BELIEF, 128)
-    other = turn_on(fit, now, 4.5, 5.0, Answer(1.0, 0.35))
+    other = turn_on(stand_in(), 5.0)
     assert other.mean == pytest.approx(128 * 6.7 / 7.2, abs=0.01)
     assert other.mean - 128 == pytest.approx(-8.9, abs=0.05)
 
 
 def test_the_answer_to_a_needle_is_not_known_well_and_its_sign_follows_the_step() -> None:
-    fit = stand_in()
-    now = turn_now(fit, BELIEF, 128)
-    larger = turn_on(fit, now, 4.5, 5.0, Answer(1.0, 0.35))
-    smaller = turn_on(fit, now, 4.5, 4.0, Answer(1.0, 0.35))
+    larger, smaller = turn_on(stand_in(), 5.0), turn_on(stand_in(), 4.0)
     assert larger.answer * smaller.answer < 0
     assert 2.0 < abs(larger.answer) < 5.0
+    # her answer's spread times the step, and what the needle does beside its size
+    step = log(7.2 / 6.7)
+    assert abs(larger.answer) == pytest.approx(
+        larger.mean * ((0.35 * step) ** 2 + OWN_SHARE**2) ** 0.5, rel=1e-3
+    )
+
+
+def test_what_is_not_known_of_the_needle_in_use_goes_over_to_the_other() -> None:
+    # 0.2 of 128 stitches is the same share of 119.1
+    assert turn_on(stand_in(), 5.0).now == pytest.approx(0.2 * 6.7 / 7.2, rel=0.01)
 
 
 def test_her_own_changes_teach_her_answer() -> None:
     # a step that did half of what the loop law says
     half = 128 * (1 - (6.7 / 7.2) ** 0.5)
-    learnt = needle_answer((stint(4.5, 0.0), stint(5.0, -half)), Prior(), 2.2)
-    usual = needle_answer((stint(4.5, 0.0),), Prior(), 2.2)
-    assert usual.mean == 1.0
-    assert 0.45 < learnt.mean < 0.65
+    usual = turn_on(stand_in(), 4.0)
+    fit = having(stint(4.5, 0.0), stint(5.0, -half), stint(4.5, 0.0))
+    learnt = turn_on(fit, 4.0)
+    # half the law's answer on the other side as well: 128 (6.7 / 6.2)^(1/2)
+    by_half = 128 * (6.7 / 6.2) ** 0.5
+    assert abs(learnt.mean - by_half) < 0.35 * abs(usual.mean - by_half)
     assert learnt.sd < usual.sd / 2
+
+
+def test_a_needle_tried_leaves_the_others_something_of_their_own() -> None:
+    fit = having(stint(4.5, 0.0, 0.01), stint(5.0, -8.9, 0.01), stint(4.5, 0.0, 0.01))
+    assert turn_on(fit, 4.0).sd > OWN_SHARE * 128
 
 
 def test_an_unlogged_change_teaches_nothing_of_needles() -> None:
     unlogged = replace(stint(5.0, -5.0), logged=False)
-    assert needle_answer((stint(4.5, 0.0), unlogged), Prior(), 2.2).mean == 1.0
+    fit = having(stint(4.5, 0.0), unlogged, stint(4.5, 0.0))
+    assert turn_on(fit, 5.0).mean == pytest.approx(128 * 6.7 / 7.2, abs=0.05)
 
 
 def test_what_a_needle_did_before_is_worth_more_than_the_law() -> None:
-    fit = replace(stand_in(), stint_drifts=(stint(5.0, -4.0), stint(4.5, 0.0)))
-    before = seen_before(fit, 5.0)
-    assert before is not None
-    assert before[0] == pytest.approx(124.0)
-    now = turn_now(fit, BELIEF, 128)
-    back = turn_on(fit, now, 4.5, 5.0, Answer(1.0, 0.35))
+    fit = having(stint(5.0, -4.0), stint(4.5, 0.0))
+    back = turn_on(fit, 5.0)
     assert back.mean == pytest.approx(124.0, abs=0.3)
     assert back.sd < 0.5
 
 
-def test_the_needle_in_use_now_is_not_its_own_past() -> None:
-    assert seen_before(stand_in(), 4.5) is None
+def test_two_readings_of_one_needle_are_weighed_by_their_precision() -> None:
+    # precision-weighted mean of two normal readings: as sure as each other, half way
+    fit = having(stint(4.5, 1.0, 0.1), stint(5.0, -8.0), stint(4.5, 2.0, 0.1), stint(5.0, -8.0))
+    mean, sd = Needles(fit, 5.0, ()).turn(4.5)
+    assert mean == pytest.approx(129.5, abs=0.05)
+    # each reading moved 0.002 of 129.5 since: sqrt((0.1^2 + 0.26^2) / 2)
+    assert sd == pytest.approx(((0.1**2 + 0.259**2) / 2) ** 0.5, rel=0.05)
+
+
+def test_a_belief_of_a_needle_used_before_hears_what_it_did_then() -> None:
+    loose = replace(BELIEF, drift=1.0, drift_var=1.0)
+    fit = having(stint(4.5, 0.0, 0.05), stint(5.0, -8.0), stint(4.5, 1.0))
+    told = told_by_others(fit, loose, 128, 4.5)
+    assert told.drift == pytest.approx(0.0, abs=0.2)
+    assert told.drift_var < 0.25
+
+
+def test_with_one_stint_there_is_nothing_to_hear() -> None:
+    assert told_by_others(stand_in(), BELIEF, 128, 4.5) == BELIEF
+
+
+def test_a_second_needle_hears_nothing_that_the_fit_has_not_heard() -> None:
+    fit = having(stint(4.5, 0.0), stint(5.0, -4.0))
+    assert told_by_others(fit, BELIEF, 128, 5.0) == BELIEF
