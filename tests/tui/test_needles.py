@@ -19,6 +19,7 @@ from knitlog.tui.modals.note import NoteSheet
 from knitlog.tui.modals.rip_back import RipBackSheet
 from knitlog.tui.modals.skein import SkeinSheet
 from knitlog.tui.screens.help import HelpSheet
+from knitlog.tui.screens.logbook import LogbookSheet
 from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.screens.projects import ProjectsScreen
 from knitlog.tui.screens.why import WhySheet
@@ -274,6 +275,7 @@ async def test_l_reads_the_logbook(library: Library, hut_hat: Maker) -> None:
         await settled(pilot)
         await pilot.press("l")
         await settled(pilot)
+        assert isinstance(app.screen, LogbookSheet)
         text = shown(app)
         for words in (
             "from here on 128 stitches, 5 mm",

@@ -4,8 +4,6 @@ Contrast is measured cell by cell; eyes that see colours otherwise are simulated
 cells; few colours, none, a wide terminal and a small one are walked too.
 """
 
-import importlib
-import pkgutil
 from collections.abc import Awaitable, Callable, Collection, Iterator
 from pathlib import Path
 
@@ -16,16 +14,14 @@ from rich.color import ColorSystem
 from rich.segment import Segment
 from syrupy.assertion import SnapshotAssertion
 from textual.pilot import Pilot
-from textual.screen import Screen
 
-import knitlog.tui.modals
-import knitlog.tui.screens
 from knitlog.journal.library import Library
 from knitlog.tui.app import KnitlogApp
 
 from . import tour
 from .colour_maths import MACHADO, contrast
 from .conftest import settled, shown
+from .test_keys import key_faults, our_screens
 from .tour import RUN, STOPS, Stop
 
 NOT_TEXT = set(" │─╭╮╰╯┌┐└┘├┤┬┴┼▏▕▔▁▂▃▄▅▆▇█▀░▒▓")
@@ -130,7 +126,7 @@ async def test_every_screen(
     size: tuple[int, int],
     then: tuple[tuple[int, int], ...],
 ) -> None:
-    """Is the picture kept, legible to every eye, and follows a resize.
+    """Is the picture kept, legible to every eye, has its keys, and follows a resize.
 
     All in one walk: it takes longer to get to a screen than to look at it.
     """
@@ -140,10 +136,14 @@ async def test_every_screen(
     wrong: list[object] = []
 
     async def check(stop: Stop, pilot: Pilot[None]) -> None:
-        visited.add(type(pilot.app.screen).__name__)
+        name = type(pilot.app.screen).__name__
+        first = name not in visited
+        visited.add(name)
         if pilot.app.export_screenshot() != pictures(name=stop.name):
             wrong.append((stop.name, "is not the picture kept"))
         wrong.extend((stop.name, *poor) for poor in poor_text(pilot))
+        if first and then and name in our_screens():
+            wrong.extend((name, *fault) for fault in await key_faults(pilot))
         for other in then:
             await pilot.resize_terminal(*other)
             for _ in range(50):  # a place laid out anew may be laid out once more
@@ -154,25 +154,8 @@ async def test_every_screen(
                 wrong.append((stop.name, "does not fill", other))
 
     await walk(hut, size, check)
-    assert wrong == []
-    assert every_screen() - visited == set()  # what is on no stop of the tour
-
-
-def every_screen() -> set[str]:
-    """The names of our screens and sheets, those that are only built upon aside."""
-    found: set[type] = set()
-    for package in (knitlog.tui.screens, knitlog.tui.modals):
-        for info in pkgutil.iter_modules(package.__path__, f"{package.__name__}."):
-            module = importlib.import_module(info.name)
-            found |= {
-                thing
-                for thing in vars(module).values()
-                if isinstance(thing, type)
-                and issubclass(thing, Screen)
-                and thing.__module__ == info.name
-            }
-    built_upon = {base for thing in found for base in thing.__mro__[1:]}
-    return {thing.__name__ for thing in found - built_upon}
+    assert not wrong, "\n".join(map(str, wrong))
+    assert set(our_screens()) - visited == set()  # what is on no stop of the tour
 
 
 COLOURFUL = ("the_first_evening", "her_projects", "at_the_needles", "the_fabric", "a_plan")

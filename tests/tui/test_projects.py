@@ -175,6 +175,25 @@ async def test_each_question_shows_its_picture_and_meaning(library: Library) -> 
         assert len(set(seen)) == len(seen) == 11
 
 
+async def test_the_arrows_go_from_question_to_question_and_f1_helps(library: Library) -> None:
+    app = KnitlogApp(library)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("n")
+        await settled(pilot)
+        screen = app.screen
+        assert isinstance(screen, NewProjectScreen)
+        await pilot.press("down", "down")
+        assert screen._questions[2].field.has_focus
+        await pilot.press("up")
+        assert screen._questions[1].field.has_focus
+        await pilot.press("f1")
+        await settled(pilot)
+        assert "Help: A new project" in shown(app)
+        await pilot.press("escape", "escape")
+        assert isinstance(app.screen, ProjectsScreen)
+
+
 async def test_an_answer_that_cannot_be_read_says_so_under_it(library: Library) -> None:
     app = KnitlogApp(library)
     async with app.run_test(size=(80, 24)) as pilot:

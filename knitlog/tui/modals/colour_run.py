@@ -73,7 +73,7 @@ class ColourRunSheet(Sheet[ColourRun]):
         """Runs kept before, the typed line, its picture and checks."""
         with VerticalScroll(classes="sheet", can_focus=False) as sheet:
             sheet.border_title = "The colours along one repeat"
-            sheet.border_subtitle = "Ctrl+T step by step · Enter next, saves · Esc leaves"
+            sheet.border_subtitle = "Ctrl+T step by step · Enter next · Ctrl+S saves · Esc leaves"
             if self._kept:
                 yield Static("Kept before (Tab, then ↑ ↓ and Enter takes one)", classes="faint")
                 yield OptionList(*(Option(kept.name) for kept in self._kept), markup=False)

@@ -44,6 +44,7 @@ class ConfirmSheet(Sheet[bool]):
         """The question and its two answers."""
         with Vertical(classes="sheet") as sheet:
             sheet.border_title = self._title
+            sheet.border_subtitle = "y or n · Esc leaves"
             yield Static(self._question, id="question", markup=False)
             with Horizontal():
                 yield Button(f"y {self._yes}", id="yes", compact=True)

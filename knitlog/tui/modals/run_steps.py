@@ -53,10 +53,11 @@ class RunStepsSheet(Sheet[ColourRun]):
         """What is measured so far, and three short questions."""
         with VerticalScroll(classes="sheet", can_focus=False) as sheet:
             sheet.border_title = "Step by step along a tape"
-            sheet.border_subtitle = "Enter takes it · empty Enter: done · Ctrl+Z back · Esc leaves"
+            sheet.border_subtitle = "Enter takes it · Ctrl+Z back · Ctrl+S done · Esc leaves"
             yield Static(
                 "Lay the yarn out relaxed along a tape, 0 where a colour begins. Type each colour "
-                "and where on the tape it ends. Ctrl+B if the colours turn back at the end.",
+                "and where on the tape it ends; Enter on an empty colour is done. Ctrl+B if the "
+                "colours turn back at the end.",
                 classes="faint",
             )
             yield Static(id="tape")
