@@ -40,8 +40,10 @@ FIX_SIZES = np.array([1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0])
 """Fixes weighed in later rounds, stitches either way."""
 NOTICED = 1e-3
 """Differences below this are rounding, minutes."""
-_FARTHEST = 28.0
-"""The grid reaches no further than this, stitches: all is lost out there, or far from due."""
+_FARTHEST = 27.5
+"""The grid reaches no further than this, stitches: all is lost out there, or far from due.  It
+keeps each product of the tables (a way of working at a time) so small that the linear algebra
+does not wake further threads for it, which would cost more than they bring."""
 _BACK = 6.0
 """Stitches a round by which another needle or count brings a lost offset back (common
 practice)."""
@@ -137,8 +139,9 @@ def rest_of_project(scene: Scene, rounds_left: int) -> Rest:
     # beyond the grid all is lost; its edge stands for all of that
     outside[:, :, [0, -1]] = scene.round_out_minutes
     noise = spreading(n, scene.tension_sd, STEP).astype(_TABLE)
-    misses = [spreading(n, scene.limits.miss(size), STEP) for size in (2.5, 7.0)]
-    miss = np.concatenate(misses, axis=1).astype(_TABLE)
+    small_miss, large_miss = (
+        spreading(n, scene.limits.miss(size), STEP).astype(_TABLE) for size in (2.5, 7.0)
+    )
     # three-point interpolation (Abramowitz & Stegun 25.2.11): straight lines would blur
     slid = np.arange(n) + scene.drift[:, :, None] / STEP
     at = np.clip(slid, 0, n - 1)
@@ -163,12 +166,11 @@ def rest_of_project(scene: Scene, rounds_left: int) -> Rest:
     change = scene.later_minutes[:, :, None, None].astype(_TABLE)
     for r in range(longest):
         # o' = o + d + noise: average over the noise, then slide by the drift
-        noisy = ((ahead + outside).reshape(-1, n) @ noise).reshape(-1)
+        noisy = ((ahead + outside) @ noise).reshape(-1)
         here = after[r]
         here[...] = noisy[middle] * (1 - f * f)
         here += noisy[middle - 1] * below + noisy[middle + 1] * above + past
-        landed_after = (here.reshape(-1, n) @ miss).reshape(*shape[:2], 2 * n)
-        small, large = landed_after[:, :, :n], landed_after[:, :, n:]
+        small, large = here @ small_miss, here @ large_miss
         best = settled[r]
         best[...] = here
         for k, is_small, minutes in fixes:
