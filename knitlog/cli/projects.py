@@ -101,21 +101,26 @@ def list_projects(folder: Path | None) -> None:
 
 @click.command("show")
 @project_argument
+@click.option("--all", "everything", is_flag=True, help="Everything logged instead, notes and all.")
 @without_hands
 @click.pass_obj
-def show(folder: Path | None, project: str, *, without_hands: bool) -> None:
+def show(folder: Path | None, project: str, *, everything: bool, without_hands: bool) -> None:
     """Show where a project stands and what to do.
 
     The verdict, the advice in short, the facts, the last rounds.
 
     \b
-    Example:
+    Examples:
       knitlog show red-hat
+      knitlog show red-hat --all
     """
-    from knitlog.cli.wording import say, state_lines
+    from knitlog.cli.wording import log_lines, say, state_lines
     from knitlog.workbench import look
 
     state = library(folder).open(project).state
+    if everything:
+        say(log_lines(state))
+        return
     past = own_history(folder, state, without=without_hands)
     say(state_lines(look(state, **past)))
 

@@ -20,9 +20,10 @@ if TYPE_CHECKING:
     from knitlog.journal.project import ProjectState
     from knitlog.workbench import Look
 
-__all__ = ["advice_lines", "fit_lines", "say", "state_lines", "table"]
+__all__ = ["advice_lines", "fit_lines", "log_lines", "say", "state_lines", "table"]
 
 _RECENT = 8
+_AHEAD = 10
 
 
 def fit_lines(view: Look) -> Iterator[str]:
@@ -34,6 +35,8 @@ def fit_lines(view: Look) -> Iterator[str]:
         yield from table(_fit_rows(fit, view.state))
         yield from _stint_lines(fit)
         yield from _around_lines(fit)
+        yield ""
+        yield _to_come(fit, view.state)
     yield from _asides(view)
 
 
@@ -64,6 +67,8 @@ def state_lines(view: Look) -> Iterator[str]:
     yield view.verdict
     if view.advice is not None:
         yield f"Do this: {view.advice.recommended.title} - {view.advice.why}"
+    if view.fit is not None and not state.finished:
+        yield _to_come(view.fit, state)
     yield ""
     yield from table(_fact_rows(state))
     yield ""
@@ -71,6 +76,19 @@ def state_lines(view: Look) -> Iterator[str]:
     if state.undo_label:
         yield f"Undo would take back {state.undo_label}."
     yield from _asides(view)
+
+
+def log_lines(state: ProjectState) -> Iterator[str]:
+    """Everything logged, the newest first: rounds, notes, fixes, changes, skeins."""
+    from knitlog.report import logbook
+
+    yield plain_text(state.name)
+    yield ""
+    logged = logbook.log_lines(state)
+    if logged:
+        yield from table([("Round", "What", "When"), *logged])
+    else:
+        yield "Nothing is logged yet."
 
 
 def say(lines: Iterator[str]) -> None:
@@ -98,6 +116,16 @@ def _fit_rows(fit: DriftFit, state: ProjectState) -> list[tuple[str, str]]:
         ("Direction", f"stitches {fit.direction}" if "too" in fit.direction else fit.direction),
     ]
     return rows
+
+
+def _to_come(fit: DriftFit, state: ProjectState) -> str:
+    """Where the colours will be ten rounds on, as the chart shows it."""
+    ahead = fit.forecast(_AHEAD)
+    mean, low, high = (float(part[-1]) for part in (ahead.mean, ahead.low95, ahead.high95))
+    return (
+        f"If nothing is changed, {'row' if state.facts.flat else 'round'} {int(ahead.rounds[-1])} "
+        f"falls {mean:+.1f} stitches from its place ({low:+.1f} to {high:+.1f})."
+    )
 
 
 def _stint_lines(fit: DriftFit) -> Iterator[str]:

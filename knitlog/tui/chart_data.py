@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from knitlog.report.words import signed
 from knitlog.tui import marks
-from knitlog.tui.words import signed
 
 if TYPE_CHECKING:
     from knitlog.workbench import Look

@@ -16,9 +16,9 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Literal
 
+from knitlog.report.words import signed
 from knitlog.tui import marks
 from knitlog.tui.chart_data import ChartData, Dot, Place
-from knitlog.tui.words import signed
 
 Part = Literal[
     "blank", "home", "edge", "spread", "expected", "reading", "doubt", "deed", "axis", "next"

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from knitlog.report.words import plain
 from knitlog.tui.fix_choices import RIP_BACK, choice_of
-from knitlog.tui.words import plain
 from knitlog.workbench import Tone
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ are; ``plain`` paints nothing and speaks in the terminal's own two colours,
 with bold and reverse, for sixteen colours and for NO_COLOR.
 
 Colour never carries a meaning alone: each tone has its word (see
-:mod:`knitlog.tui.words`) and each thing on the chart its own character (see
+:mod:`knitlog.report.words`) and each thing on the chart its own character (see
 :mod:`knitlog.tui.marks`).  The hues are kept apart for eyes that do not tell
 red from green: blue for what is expected, ochre for watch, brick for act.
 """

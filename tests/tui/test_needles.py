@@ -568,3 +568,15 @@ async def test_advice_that_cannot_be_given_says_why_and_the_rest_goes_on(
         assert "! The cost 'rip start" in shown(app)
         await type_in(pilot, "+2")
         assert len(stitches_logged(path)) == 7
+
+
+async def test_a_sentence_too_long_for_a_line_is_read_whole(
+    library: Library, hut_hat: Maker
+) -> None:
+    app = KnitlogApp(library, hut_hat(3))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await type_in(pilot, "999")
+        assert len(said(app)) > 76
+        text = " ".join(shown(app).split())
+        assert said(app).rstrip() in text

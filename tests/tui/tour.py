@@ -78,16 +78,13 @@ def typed(text: str) -> Way:
     return go
 
 
-PLANNED = then(
-    keys("f5"),
-    filled(
-        run="rust 50cm #b5452c, ash 45cm #a7a9ac, lake 57cm #3d4f7a",
-        gauge="20 st/10cm",
-        pulled="40 = 80cm, 80.4cm",
-        needle="4.5mm",
-        owned="5mm",
-        multiple="4",
-    ),
+PLANNED = filled(
+    run="rust 50cm #b5452c, ash 45cm #a7a9ac, lake 57cm #3d4f7a",
+    gauge="20 st/10cm",
+    pulled="40 = 80cm, 80.4cm",
+    needle="4.5mm",
+    owned="5mm",
+    multiple="4",
 )
 
 
@@ -99,6 +96,8 @@ class Stop:
     go: Way
     begin: str = "needles"
     """Where she comes from: the needles, the list of projects, or an empty folder."""
+    leave: int = 2
+    """Screens left standing for the next stop: Textual's own, the place, and what she needs."""
 
 
 STOPS = (
@@ -119,21 +118,21 @@ STOPS = (
     Stop("ripped_back", keys("x")),
     Stop("a_new_skein", keys("j")),
     Stop("off_the_needles", keys("e")),
-    Stop("the_fabric", keys("f4")),
-    Stop("the_fabric_lettered", keys("f4", "l")),
-    Stop("the_colours", then(keys("f4", "c"), filled(run="rust 50cm, ash 45cm, lake 57cm"))),
-    Stop("colours_step_by_step", then(keys("f4", "c", "ctrl+t"), typed("rust"), typed("50cm"))),
-    Stop("a_plan_begun", keys("f5")),
-    Stop("a_plan", then(PLANNED, keys("ctrl+l", "down"))),
-    Stop("a_plan_taken", then(PLANNED, keys("ctrl+s"))),
-    Stop("a_cast_on", then(PLANNED, keys("f6"), filled(off="-4"))),
-    Stop("yarn_enough", then(PLANNED, keys("f7"), filled(left="38g", skein="400m/100g"))),
-    Stop("a_join", then(PLANNED, keys("f8"), filled(old="52cm", new="10cm"))),
+    Stop("the_fabric", keys("f4"), leave=3),
+    Stop("the_fabric_lettered", keys("l"), leave=3),
+    Stop("the_colours", then(keys("c"), filled(run="rust 50cm, ash 45cm, lake 57cm")), leave=4),
+    Stop("colours_step_by_step", then(keys("ctrl+t"), typed("rust"), typed("50cm"))),
+    Stop("a_plan_begun", keys("f5"), leave=3),
+    Stop("a_plan", then(PLANNED, keys("ctrl+l", "down")), leave=3),
+    Stop("a_plan_taken", keys("ctrl+s"), leave=3),
+    Stop("a_cast_on", then(keys("f6"), filled(off="-4")), leave=3),
+    Stop("yarn_enough", then(keys("f7"), filled(left="38g", skein="400m/100g")), leave=3),
+    Stop("a_join", then(keys("f8"), filled(old="52cm", new="10cm"))),
     Stop("review", keys("ctrl+r")),
     Stop("my_hands", keys("ctrl+o")),
     Stop("a_jump", typed("5")),
     Stop("a_wrong_entry", typed("999")),
-    Stop("the_whole_at_a_glance", keys("escape", "z")),
+    Stop("the_whole_at_a_glance", keys("z")),
 )
 
 
@@ -161,14 +160,14 @@ def app_at(begin: str, library: Library) -> KnitlogApp:
     return KnitlogApp(library, path if begin == "needles" else None, follow_every=3600)
 
 
-async def back(pilot: Pilot[None]) -> None:
-    """Back to the place below whatever lies on top."""
+async def back(pilot: Pilot[None], stop: Stop) -> None:
+    """Back to what the next stop begins from."""
     app = pilot.app
-    while len(app.screen_stack) > 2:
+    while len(app.screen_stack) > stop.leave:
         app.pop_screen()
-        await settled(pilot)
-    for line in app.screen.query(Input):
-        line.value = ""
+    if stop.leave == 2:
+        for line in app.screen.query(Input):
+            line.value = ""
     app.clear_notifications()
     await settled(pilot)
 

@@ -18,12 +18,12 @@ from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from knitlog.journal import actions
+from knitlog.report.words import plain, signed
 from knitlog.tui import answers
 from knitlog.tui.fix_choices import Choice, fix_choices
 from knitlog.tui.modals.sheet import Sheet
 from knitlog.tui.open_project import Deed
 from knitlog.tui.widgets.question import Question
-from knitlog.tui.words import plain, signed
 
 if TYPE_CHECKING:
     from knitlog.journal.project import ProjectState

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 
 from knitlog.journal import actions
 from knitlog.journal.errors import JournalError
+from knitlog.report.words import counted
 from knitlog.tui.open_project import Deed, OpenProject
 from knitlog.tui.screens.following import FollowingScreen
-from knitlog.tui.words import counted
 
 if TYPE_CHECKING:
     from knitlog.tui.modals.change import Change

@@ -23,6 +23,7 @@ from knitlog import workbench
 from knitlog.journal import actions
 from knitlog.journal.entry import parse_entry
 from knitlog.journal.errors import JournalError
+from knitlog.report.words import places, plain
 from knitlog.tui.chart_data import ChartData, gather
 from knitlog.tui.headlines import headlines, mood
 from knitlog.tui.open_project import OpenProject
@@ -33,7 +34,6 @@ from knitlog.tui.widgets.chart import ColourChart
 from knitlog.tui.widgets.entry_line import EntryLine
 from knitlog.tui.widgets.masthead import Masthead
 from knitlog.tui.widgets.verdict import Verdict
-from knitlog.tui.words import places, plain
 from knitlog.workbench import Look
 
 if TYPE_CHECKING:

@@ -20,10 +20,10 @@ from textual.widgets import DataTable, Footer, Static
 from knitlog import workbench
 from knitlog.journal.errors import JournalError
 from knitlog.journal.events import now
+from knitlog.report.words import counted
 from knitlog.tui.big_type import set_big
 from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
 from knitlog.tui.widgets.masthead import Masthead
-from knitlog.tui.words import counted
 
 if TYPE_CHECKING:
     from knitlog.journal.library import Library, Shelf

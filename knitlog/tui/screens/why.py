@@ -15,9 +15,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
+from knitlog.report.words import counted, plain, signed
 from knitlog.tui.modals.sheet import Sheet
 from knitlog.tui.widgets.advice_card import numbered
-from knitlog.tui.words import counted, plain, signed
 from knitlog.workbench.around import around_the_round
 
 if TYPE_CHECKING:

@@ -33,14 +33,15 @@ class RoundInput(Input):
 
 
 class EntryLine(Vertical):
-    """What was just saved, and where the next round is typed."""
+    """What was just saved, and where the next round is typed.
+
+    What was said is never cut short: a sentence that needs two lines gets them.
+    """
 
     DEFAULT_CSS = """
     EntryLine {
-        height: 4;
-        & #said {
-            height: 1; padding: 0 2; color: $faint; text-wrap: nowrap; text-overflow: ellipsis;
-        }
+        height: auto;
+        & #said { min-height: 1; max-height: 3; padding: 0 2; color: $faint; }
         & #said.-wrong { color: $act; text-style: bold; }
         & #said.-saved { color: $calm; }
         & RoundInput, & RoundInput:focus {

@@ -1,11 +1,10 @@
 import doctest
 
-from knitlog.tui import key_lines, words
+from knitlog.tui import key_lines
 from knitlog.tui.screens.needles import NeedlesScreen
 
 
 def test_the_examples_are_right():
-    assert doctest.testmod(words).failed == 0
     assert doctest.testmod(key_lines).failed == 0
 
 
