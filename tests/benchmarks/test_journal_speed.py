@@ -1,8 +1,8 @@
 """How long a journal of 10,000 events takes to open, beside a bare parse of its JSON.
 
 Nothing is asserted on seconds: the ratio to the reference is printed, with the memory
-taken, and both are to stay under five.  The reference parses each line with the standard library's ``json`` and keeps the
-results, no more.
+taken, and both are to stay under five.  The reference parses each line with the standard
+library's ``json`` and keeps the results, no more.
 """
 
 import gc
