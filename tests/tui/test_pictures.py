@@ -115,7 +115,7 @@ def fits(pilot: Pilot[None], size: tuple[int, int]) -> bool:
 
 @pytest.mark.parametrize(
     ("theme", "size", "then"),
-    [("lamplight", (80, 24), ((200, 60), (60, 16), (80, 24))), ("snowlight", (120, 40), ())],
+    [("lamplight", (80, 24), ((200, 60), (80, 24))), ("snowlight", (120, 40), ())],
     ids=["lamplight-80x24", "snowlight-120x40"],
 )
 async def test_every_screen(
@@ -144,7 +144,7 @@ async def test_every_screen(
         wrong.extend((stop.name, *poor) for poor in poor_text(pilot))
         if first and then and name in our_screens():
             wrong.extend((name, *fault) for fault in await key_faults(pilot))
-        for other in then:
+        for other in then if first else ():
             await pilot.resize_terminal(*other)
             for _ in range(50):  # a place laid out anew may be laid out once more
                 await pilot.pause()

@@ -118,7 +118,9 @@ def _numbers(fit: DriftFit) -> Table:
     for stint in fit.stint_drifts:
         needle = "" if stint.needle_mm is None else f", {stint.needle_mm:g} mm"
         table.add_row(
-            f"Rounds {stint.first_round} to {stint.last_round}",
+            f"Rounds {stint.first_round} to {stint.last_round}"
+            if stint.first_round < stint.last_round
+            else f"Round {stint.first_round}",
             f"{signed(stint.drift.mean)} a round on {stint.stitches} stitches{needle}",
         )
     for where, told in around_the_round(fit):
