@@ -34,7 +34,7 @@ _TABLE = np.float32
 
 STEP = 0.5
 """Stitches between neighbours on the grid of u."""
-LONGEST = 24
+LONGEST = 32
 """Rounds worked out one by one; each further round adds what the last one added."""
 FIX_SIZES = np.array([1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0])
 """Fixes weighed in later rounds, stitches either way."""
@@ -44,9 +44,6 @@ _FARTHEST = 27.5
 """The grid reaches no further than this, stitches: all is lost out there, or far from due.  It
 keeps each product of the tables (a way of working at a time) so small that the linear algebra
 does not wake further threads for it, which would cost more than they bring."""
-_BACK = 6.0
-"""Stitches a round by which another needle or count brings a lost offset back (common
-practice)."""
 _LARGE = 4.0
 """From this size on a fix misses as a large one, stitches."""
 
@@ -143,12 +140,7 @@ def rest_of_project(scene: Scene, rounds_left: int) -> Rest:
         spreading(n, scene.limits.miss(size), STEP).astype(_TABLE) for size in (2.5, 7.0)
     )
     # three-point interpolation (Abramowitz & Stegun 25.2.11): straight lines would blur
-    slid = np.arange(n) + scene.drift[:, :, None] / STEP
-    at = np.clip(slid, 0, n - 1)
-    # what slides past the edge has to come back, where a change can bring it: so many rounds
-    # more out of tolerance
-    back = scene.round_out_minutes / _BACK if n_ways > 1 else 0.0
-    past = (np.abs(slid - at) * STEP * back).astype(_TABLE)
+    at = np.clip(np.arange(n) + scene.drift[:, :, None] / STEP, 0, n - 1)
     middle = np.clip(np.rint(at).astype(np.int64), 1, n - 2)
     f = (at - middle).astype(_TABLE)
     below, above = f * (f - 1) / 2, f * (f + 1) / 2
@@ -169,7 +161,7 @@ def rest_of_project(scene: Scene, rounds_left: int) -> Rest:
         noisy = ((ahead + outside) @ noise).reshape(-1)
         here = after[r]
         here[...] = noisy[middle] * (1 - f * f)
-        here += noisy[middle - 1] * below + noisy[middle + 1] * above + past
+        here += noisy[middle - 1] * below + noisy[middle + 1] * above
         small, large = here @ small_miss, here @ large_miss
         best = settled[r]
         best[...] = here
