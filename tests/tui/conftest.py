@@ -4,7 +4,6 @@ import random
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
-from weakref import WeakKeyDictionary
 
 import pytest
 from textual import events
@@ -131,28 +130,15 @@ async def _drawn(pilot: Pilot[None]) -> None:
 
     What a worker or a timer hands over is drawn in a later turn, and laid out in one later still.
     """
-    pictures, still = -1, 0
+    picture, still = "", 0
     for _ in range(200):
         await pilot.pause()
         await pilot.pause(_LOOK_SECONDS)
-        now = _PICTURES.get(pilot.app, 0)
-        still = still + 1 if now == pictures else 0
-        pictures = now
+        now = shown(pilot.app)
+        still = still + 1 if now == picture else 0
+        picture = now
         if still >= 2:
             return
-
-
-_PICTURES: WeakKeyDictionary[App[Any], int] = WeakKeyDictionary()
-"""How many pictures each app has drawn, whole or in part."""
-_draw = App._display
-
-
-def _counted(self: App[Any], screen: Screen[Any], renderable: Any) -> None:
-    _PICTURES[self] = _PICTURES.get(self, 0) + 1
-    _draw(self, screen, renderable)
-
-
-App._display = _counted  # type: ignore[method-assign]
 
 
 def _has_looked(screen: Screen[Any]) -> bool:
