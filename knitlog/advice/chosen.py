@@ -17,7 +17,7 @@ from knitlog.advice.situation import Situation
 
 TIE_MINUTES = 1.0
 """Two remedies this close cost the same for all a knitter can tell (common practice)."""
-WORTH_WAITING = 1.0
+WORTH_WAITING = 0.75
 """What waiting must be worth before it is recommended, minutes (common practice)."""
 FEWEST_ROUNDS = 3
 """With fewer rounds logged the drift is mostly a guess."""
@@ -151,7 +151,7 @@ def worth_of_waiting(decision: Decision) -> float:
 
 def _hangs_on_more_rounds(decision: Decision, more: int, previous: Remedy | None) -> bool:
     waiting = previous is Remedy.KNIT_MORE_FIRST
-    worth = WORTH_WAITING / 4 if waiting else WORTH_WAITING
+    worth = WORTH_WAITING / 3 if waiting else WORTH_WAITING
     due = float(decision.truths.weight @ decision.pricing.change_due())
     likely = due > (_STILL_DUE_SHARE if waiting else LIKELY_DUE)
     if not (likely and worth_of_waiting(decision) > worth):

@@ -128,10 +128,8 @@ def _why_nothing(story: Story) -> str:
         rounds = (tolerance - belief.offset * np.sign(belief.drift)) / abs(belief.drift)
         if rounds >= situation.rounds_left:
             return f"they stay within your {tolerance:g} to the end"
-        within = (
-            f"they are within your {tolerance:g} for about {max(1, round(rounds))} more {turn}s"
-        )
-        return f"{within}{_then_left(story)}"
+        more = counted(max(1, round(rounds)), f"more {turn}")
+        return f"they are within your {tolerance:g} for about {more}{_then_left(story)}"
     if belief.offset * belief.drift < 0 and abs(belief.drift) >= STILL:
         return "the slide is bringing them back by itself"
     if _change_is_likely(story):
