@@ -278,7 +278,22 @@ def _weigh_accounts(way: _Way, plain: Weighed) -> list[Weighed]:
             break
         best, nodes = _settled(way, leader.account)
         weighed[best.account] = best
-    return [w for w in weighed.values() if w.log_mass > best.log_mass - _NEGLIGIBLE]
+    return [
+        w
+        for w in (_fairly_weighed(way, w, best) for w in weighed.values())
+        if w.log_mass > best.log_mass - _NEGLIGIBLE
+    ]
+
+
+def _fairly_weighed(way: _Way, weighed: Weighed, best: Weighed) -> Weighed:
+    """Weigh a rival of the ``best`` account on nodes of its own too.
+
+    It was tried on the nodes of an account with less in it, whose noises hide what happened.
+    """
+    rival = weighed.account.size == best.account.size > 0
+    if not rival or weighed is best or weighed.log_mass < best.log_mass - _NEGLIGIBLE:
+        return weighed
+    return _settled(way, weighed.account)[0]
 
 
 def _miscounts_together(way: _Way, plain: Weighed) -> list[Account]:

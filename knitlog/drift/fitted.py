@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from knitlog.drift.accounts import Blend, Weighed, blend
-from knitlog.drift.assemble import segments
+from knitlog.drift.assemble import Account, segments
 from knitlog.drift.log import DriftLog
 from knitlog.drift.mixture import estimate, quantiles, weights
 from knitlog.drift.path import offset_path
@@ -143,7 +143,7 @@ def tell(
     log: DriftLog, prior: Prior, accounts: tuple[Weighed, ...], unwrapping: Unwrapping
 ) -> DriftFit:
     """Put the weighed accounts of a log into words and numbers."""
-    best = max(accounts, key=lambda a: a.log_mass)
+    best = _likeliest(accounts)
     b = blend(accounts)
     drift = _moved(estimate(b.weight, b.mean[:, 0], b.cov[:, 0, 0]), log.target_drift)
     offset = estimate(b.weight, b.mean[:, 1], b.cov[:, 1, 1])
@@ -177,6 +177,14 @@ def tell(
         _best=best,
         _blend=b,
     )
+
+
+def _likeliest(accounts: tuple[Weighed, ...]) -> Weighed:
+    """Return the account that has most mass over all spreads of sittings, at its best one."""
+    mass: dict[Account, float] = {}
+    for a in accounts:
+        mass[a.account] = float(np.logaddexp(mass.get(a.account, -np.inf), a.log_mass))
+    return max(accounts, key=lambda a: (mass[a.account], a.log_mass))
 
 
 def _moved(e: Estimate, by: float) -> Estimate:
