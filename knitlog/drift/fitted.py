@@ -8,7 +8,7 @@ import numpy as np
 from knitlog.drift.accounts import Blend, Weighed, blend
 from knitlog.drift.assemble import Account, segments
 from knitlog.drift.log import DriftLog
-from knitlog.drift.mixture import estimate, quantiles, weights
+from knitlog.drift.mixture import estimate, estimates, quantiles, weights
 from knitlog.drift.path import offset_path
 from knitlog.drift.prior import Prior
 from knitlog.drift.result import (
@@ -145,8 +145,8 @@ def tell(
     """Put the weighed accounts of a log into words and numbers."""
     best = _likeliest(accounts)
     b = blend(accounts)
-    drift = _moved(estimate(b.weight, b.mean[:, 0], b.cov[:, 0, 0]), log.target_drift)
-    offset = estimate(b.weight, b.mean[:, 1], b.cov[:, 1, 1])
+    drift, offset = estimates(b.weight, b.mean[:, :2], b.cov[:, [0, 1], [0, 1]])
+    drift = _moved(drift, log.target_drift)
     count = float(log.stints[-1].stitches)
     w, m = float(b.weight @ b.tension_sd), float(b.weight @ b.reading_sd)
     suspects = _suspects(accounts, b, best)

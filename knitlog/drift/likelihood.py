@@ -278,7 +278,9 @@ def _log_scales(
     precision = 2.0 / prior.noise_log_sd**2
     centre = 0.5 * (prior.log_reading_noise() + prior.log_tension_noise(stitches) - noise.log_ratio)
     free = max(count - reg.design.shape[1], 0)
-    mode = centre.copy()
+    # near the mode: where the readings alone and the prior alone have it, by their bends
+    alone = 0.5 * np.log(rss / max(free, 1))
+    mode = (2.0 * free * alone + precision * centre) / (2.0 * free + precision)
     for _ in range(12):
         # d/du of [-free u - rss exp(-2u)/2 - precision (u - centre)^2 / 2], u = log m
         pull = rss * np.exp(-2.0 * mode)
@@ -286,7 +288,7 @@ def _log_scales(
         bend = 2.0 * pull + precision
         step = np.minimum(np.maximum(slope / bend, -1.0), 1.0)
         mode += step
-        if np.abs(step).max() < 1e-7:
+        if np.abs(step).max() < 1e-5:
             break
     mode = np.maximum(mode, np.log(reg.least_reading_sd))
     pull = rss * np.exp(-2.0 * mode)

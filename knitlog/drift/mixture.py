@@ -61,6 +61,14 @@ def moments(weight: FloatArray, mean: FloatArray, variance: FloatArray) -> tuple
 
 def estimate(weight: FloatArray, mean: FloatArray, variance: FloatArray) -> Estimate:
     """Return mean, sd and the central 95 % interval of a mixture, inputs of shape (n,)."""
-    centre, sd = moments(weight, mean, variance)
+    return estimates(weight, mean[:, None], variance[:, None])[0]
+
+
+def estimates(weight: FloatArray, mean: FloatArray, variance: FloatArray) -> list[Estimate]:
+    """Return the same for several mixtures at once: ``mean`` and ``variance`` of shape (n, h)."""
     low, high = quantiles(weight, mean, np.sqrt(np.maximum(variance, 1e-18)), _TAILS)
-    return Estimate(centre, sd, float(low), float(high))
+    told = []
+    for i in range(mean.shape[1]):
+        centre, sd = moments(weight, mean[:, i], variance[:, i])
+        told.append(Estimate(centre, sd, float(low[i]), float(high[i])))
+    return told

@@ -24,6 +24,8 @@ from knitlog.drift.result import FloatArray, IntArray
 _BEAM = 40
 _CLEAR = 7.0
 """Log odds at which the nearest repeat is clearly the right one."""
+_FAR = 3.5**2
+"""Squared miss, in variances, beyond which a reading is taken for less than it says."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,15 +203,19 @@ def _follow(log: DriftLog, readings: Sorted, prior: Prior) -> IntArray | None:
             continue
         expected = homes[column] * ratio + x
         total = pxx + 2.0 * m2
-        shift = round((expected - stitch) / period) if fixed is None else fixed
-        miss = stitch + shift * period - expected
-        # the second nearest repeat is period - |miss| away
-        if fixed is None and period * (period - 2.0 * abs(miss)) < 2.0 * total * _CLEAR:
-            return None
-        if miss * miss > 3.5**2 * total:
+        if fixed is None:
+            shift = round((expected - stitch) / period)
+            miss = stitch + shift * period - expected
+            # the second nearest repeat is period - |miss| away
+            if period * (period - 2.0 * abs(miss)) < 2.0 * total * _CLEAR:
+                return None
+        else:
+            shift = fixed
+            miss = stitch + shift * period - expected
+        if miss * miss > _FAR * total:
             if seen < 4 * len(homes):
                 return None
-            miss = copysign(3.5 * sqrt(total), miss)
+            miss = copysign(sqrt(_FAR * total), miss)
         shifts[i] = shift
         gain_x, gain_d = pxx / total, pxd / total
         x += gain_x * miss
