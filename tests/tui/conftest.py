@@ -137,7 +137,7 @@ async def _drawn(pilot: Pilot[None]) -> None:
         now = shown(pilot.app)
         still = still + 1 if now == picture else 0
         picture = now
-        if still >= 2:
+        if still >= 4:
             return
 
 
