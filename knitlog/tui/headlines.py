@@ -65,9 +65,11 @@ def _something_to_do(view: Look) -> bool:
 def _what_to_do(option: Option) -> tuple[str, ...]:
     words = [option.title]
     choice = choice_of(option)
-    waiting = option.details.get("wait_rounds")
+    waiting, planned = option.details.get("wait_rounds"), option.details.get("planned_at_round")
     if waiting is not None:
         words.append(f"knit {waiting} more")
+    elif planned is not None:
+        words.append(f"knit to round {planned}")
     elif choice is None:
         pass
     elif choice.needle_mm is not None:

@@ -36,6 +36,11 @@ BOTH = option(
 )
 WAIT = option("knit more rounds first", "Knit 2 more rounds first", details={"wait_rounds": 2})
 CARRY_ON = option("carry on", "Carry on")
+PLANNED = option(
+    "carry on",
+    "Knit 3 more rounds, then change to 132 stitches",
+    details={"planned_at_round": 26},
+)
 
 
 def view(recommended: Option | None, tone: Tone, entries: bool = True) -> Any:
@@ -56,6 +61,7 @@ def view(recommended: Option | None, tone: Tone, entries: bool = True) -> Any:
         (RIP, Tone.IN_LINE, "rip back 20", "act"),
         (WAIT, Tone.ACT, "knit 2 more", "watch"),
         (CARRY_ON, Tone.ACT, "Carry on", "watch"),
+        (PLANNED, Tone.ACT, "knit to round 26", "watch"),
         (CARRY_ON, Tone.IN_LINE, "in line", "calm"),
         (WAIT, Tone.UNCLEAR, "not sure yet", "watch"),
         (CARRY_ON, Tone.WATCH, "keep watch", "watch"),
