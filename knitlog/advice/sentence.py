@@ -309,6 +309,9 @@ def _other_drift(story: Story) -> str | None:
     for away in range(1, len(drift)):
         for at in (centre + away, centre - away):
             if 0 <= at < len(drift) and best[at] not in (chosen.remedy, *_NOTHING):
+                if abs(drift[at] - decision.belief.drift) < STILL:
+                    # a near thing: the next best's price says so better than two equal numbers
+                    return None
                 where = "nearer" if abs(drift[at]) >= STILL else "as small as"
                 return (
                     f"Were the slide {where} {drift[at]:+.1f} a {turn}, "

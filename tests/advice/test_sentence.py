@@ -42,6 +42,15 @@ def test_everything_said_is_plain_words(fit, multiple: int) -> None:
     assert re.fullmatch(r"[^.]*(\.\d[^.]*)*[.?]", advice.why), advice.why
 
 
+@pytest.mark.parametrize("drift", [-6.0, -3.0, 3.0, 4.0])
+@pytest.mark.parametrize("multiple", [4, 8])
+def test_the_slide_that_would_change_it_is_another_than_now(drift: float, multiple: int) -> None:
+    fit = stand_in(drift=drift, drift_sd=0.5, offset=4.0 * drift, rounds=5)
+    advice = advise(ask(fit, multiple=multiple, needles_owned_mm=(4.0, 4.5, 5.0)))
+    told = re.search(r"nearer ([+-][0-9.]+) a round", advice.would_change)
+    assert told is None or abs(float(told[1]) - drift) >= 0.1
+
+
 def test_a_place_is_past_or_short() -> None:
     assert tell_place(4.0) == "4 stitches past their place"
     assert tell_place(-2.4) == "2.5 stitches short of their place"
