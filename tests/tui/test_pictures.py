@@ -159,10 +159,14 @@ async def test_every_screen(
 
 
 COLOURFUL = ("the_first_evening", "her_projects", "at_the_needles", "the_fabric", "a_plan_begun")
+some_or_all = pytest.mark.parametrize(
+    "stops", [COLOURFUL, pytest.param((), marks=pytest.mark.long)], ids=["some", "all"]
+)
 
 
+@some_or_all
 async def test_without_colour_nothing_is_painted(
-    hut: Library, monkeypatch: pytest.MonkeyPatch
+    hut: Library, monkeypatch: pytest.MonkeyPatch, stops: Collection[str]
 ) -> None:
     monkeypatch.delenv("KNITLOG_THEME")
     monkeypatch.setenv("NO_COLOR", "1")
@@ -172,10 +176,13 @@ async def test_without_colour_nothing_is_painted(
         assert colours(pilot) <= {"default"}, stop.name
         assert any(segment.style and segment.style.bold for segment in segments(pilot)), stop.name
 
-    await walk(hut, (80, 24), check, COLOURFUL)
+    await walk(hut, (80, 24), check, stops)
 
 
-async def test_sixteen_colours_will_do(hut: Library, monkeypatch: pytest.MonkeyPatch) -> None:
+@some_or_all
+async def test_sixteen_colours_will_do(
+    hut: Library, monkeypatch: pytest.MonkeyPatch, stops: Collection[str]
+) -> None:
     for name in ("KNITLOG_THEME", "COLORTERM", "NO_COLOR"):
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv("TERM", "xterm-16color")
@@ -193,7 +200,7 @@ async def test_sixteen_colours_will_do(hut: Library, monkeypatch: pytest.MonkeyP
             legible = ink.is_default or ink != ground or not set(segment.text) - NOT_TEXT
             assert legible, (stop.name, segment)
 
-    await walk(hut, (200, 60), check, COLOURFUL)
+    await walk(hut, (200, 60), check, stops)
 
 
 def test_the_names_of_the_stops_are_their_own() -> None:
