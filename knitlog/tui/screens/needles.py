@@ -44,6 +44,10 @@ if TYPE_CHECKING:
     from knitlog.tui.history import History
 
 
+_SOON_FITTED = 1000
+"""Rounds up to which a fit takes less time than drawing the screen."""
+
+
 class NeedlesScreen(DeedsScreen):
     """One project, being knitted."""
 
@@ -146,26 +150,45 @@ class NeedlesScreen(DeedsScreen):
             title = f"{named} · where did the colour change?"
         self.query_one(EntryLine).ask_for(title)
 
-    @work(thread=True, exclusive=True, group="work out")
     def _work_out(self, state: ProjectState) -> None:
         """Fit, show; then ask for advice, show: the verdict need not wait for the advice."""
+        if self._view is not None and len(state.entries) <= _SOON_FITTED:
+            # quicker than a picture: one picture then shows the round and its verdict
+            view, chart = self._fitted(state)
+            self._show_view(view, chart)
+            self._ask_advice(state, view)
+        else:
+            self._fit_and_ask_advice(state)
+
+    def _fitted(self, state: ProjectState) -> tuple[Look, ChartData]:
+        view = workbench.look(state, with_advice=False, prior=self._past(state)[0])
+        return view, gather(view)
+
+    @work(thread=True, exclusive=True, group="work out")
+    def _fit_and_ask_advice(self, state: ProjectState) -> None:
         worker = get_current_worker()
-        prior, limits = self._past(state)
-        view = workbench.look(state, with_advice=False, prior=prior)
-        chart = gather(view)
+        view, chart = self._fitted(state)
         if worker.is_cancelled:
             return
         self.app.call_from_thread(self._show_view, view, chart)
+        self._advise(state, view)
+
+    @work(thread=True, exclusive=True, group="work out")
+    def _ask_advice(self, state: ProjectState, view: Look) -> None:
+        self._advise(state, view)
+
+    def _advise(self, state: ProjectState, view: Look) -> None:
+        """Ask for advice, in a worker, and show it."""
         if view.fit is None or state.finished:
             return
         from knitlog.advice import advise
 
         try:
-            situation = workbench.situation(state, view.fit, limits=limits)
+            situation = workbench.situation(state, view.fit, limits=self._past(state)[1])
             view = replace(view, advice=advise(situation, previous=self._advised))
         except ValueError as error:  # one sentence, such as a cost that cannot be
             view = replace(view, problems=(*view.problems, str(error)))
-        if not worker.is_cancelled:
+        if not get_current_worker().is_cancelled:
             self.app.call_from_thread(self._show_view, view, None)
 
     def _past(self, state: ProjectState) -> tuple[Prior | None, Limits | None]:
