@@ -17,18 +17,17 @@ from knitlog.drift.accounts import Weighed
 from knitlog.drift.assemble import Account, Timeline, centred, regression, timeline, turns_move_on
 from knitlog.drift.errors import LogError
 from knitlog.drift.fitted import DriftFit, tell
-from knitlog.drift.likelihood import (
-    Noise,
+from knitlog.drift.likelihood import Noise, posterior
+from knitlog.drift.log import DriftLog
+from knitlog.drift.mixture import weights
+from knitlog.drift.nodes import (
     bulks_well_laid,
     coarse_nodes,
     finer_nodes,
     nodes_by_memory,
-    posterior,
     probing_nodes,
     without_idle_nodes,
 )
-from knitlog.drift.log import DriftLog
-from knitlog.drift.mixture import weights
 from knitlog.drift.prior import REFERENCE_STITCHES, Prior
 from knitlog.drift.result import BoolArray
 from knitlog.drift.scan import plain_miscounts, scan

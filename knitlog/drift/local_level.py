@@ -12,6 +12,14 @@ import numpy as np
 from knitlog.drift.result import BoolArray, FloatArray, IntArray
 
 
+def sums_by_round(place: IntArray, columns: FloatArray, rounds: int) -> FloatArray:
+    """Return Z' ``columns``: those of shape (r, c) summed by ``place``, shape (c, rounds)."""
+    sums = np.empty((columns.shape[1], rounds))
+    for j in range(len(sums)):
+        sums[j] = np.bincount(place, weights=columns[:, j], minlength=rounds)
+    return sums
+
+
 @dataclass(frozen=True, slots=True)
 class LocalLevel:
     """Omega of a set of readings, in units of the reading variance."""
@@ -49,7 +57,7 @@ class LocalLevel:
         """Return S^-1 Z' ``columns`` (shape (r, c)), shape (n, c)."""
         from scipy.linalg import lapack
 
-        pushed = self._sums_by_round(columns[self.moving])
+        pushed = sums_by_round(self.place, columns[self.moving], len(self.diagonal)).T
         pivots, multipliers = self.factor
         if len(pivots) == 1:
             return pushed / pivots[:, None]
@@ -92,9 +100,3 @@ class LocalLevel:
         spread[1:] += d[:-1] - 2.0 * last[:-1]
         told: FloatArray = (self.q * np.arange(n, 0, -1) - spread) / self.q**2
         return told
-
-    def _sums_by_round(self, columns: FloatArray) -> FloatArray:
-        out = np.empty((len(self.diagonal), columns.shape[1]))
-        for j in range(columns.shape[1]):
-            out[:, j] = np.bincount(self.place, weights=columns[:, j], minlength=len(out))
-        return out

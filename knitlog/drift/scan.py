@@ -14,7 +14,7 @@ import numpy as np
 
 from knitlog.drift.assemble import Kind
 from knitlog.drift.likelihood import Regression
-from knitlog.drift.local_level import LocalLevel
+from knitlog.drift.local_level import LocalLevel, sums_by_round
 from knitlog.drift.prior import Prior
 from knitlog.drift.result import BoolArray, FloatArray, IntArray
 
@@ -165,10 +165,8 @@ def _likeliest(look: _Look, kind: Kind, sd: float, last: int, log_rate: float) -
 def _change_odds(look: _Look, kind: Kind, sd: float) -> FloatArray:
     """Return log Bayes factors of a change at each path index from 1 on, shape (n,)."""
     columns = np.column_stack((look.residual, look.omega_x))
-    from_here = np.empty((look.steps, columns.shape[1]))
-    for j in range(columns.shape[1]):
-        by_round = np.bincount(look.path, weights=columns[:, j], minlength=look.steps + 1)[1:]
-        from_here[:, j] = np.cumsum(by_round[::-1])[::-1]
+    by_round = sums_by_round(look.path, columns, look.steps + 1).T[1:]
+    from_here = np.cumsum(by_round[::-1], axis=0)[::-1]
     told = look.level.steps_told()
     if kind == "break":
         # a ramp is a jump at each of its rounds

@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from knitlog.drift import Prior, fit
-from knitlog.drift.likelihood import noise_nodes, posterior
+from knitlog.drift.likelihood import posterior
 from knitlog.drift.mixture import weights
+from knitlog.drift.nodes import noise_nodes
 from knitlog.simulate.knitter import Knitter, Work, knit
 
 
