@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, TypeVar
 
 from textual import on, work
 from textual.app import ComposeResult
@@ -37,13 +37,15 @@ from knitlog.tui.widgets.verdict import Verdict
 from knitlog.workbench import Look
 
 if TYPE_CHECKING:
-    from knitlog.advice import Limits, Remedy
-    from knitlog.drift import Prior
+    from collections.abc import Callable
+
+    from knitlog.advice import Remedy
     from knitlog.journal.events import Position
     from knitlog.journal.project import ProjectState
     from knitlog.tui.history import History
 
 
+_Told = TypeVar("_Told")
 _SOON_FITTED = 1000
 """Rounds up to which a fit takes less time than drawing the screen."""
 
@@ -161,7 +163,8 @@ class NeedlesScreen(DeedsScreen):
             self._fit_and_ask_advice(state)
 
     def _fitted(self, state: ProjectState) -> tuple[Look, ChartData]:
-        view = workbench.look(state, with_advice=False, prior=self._past(state)[0])
+        prior = self._from_past(lambda history: history.prior(state))
+        view = workbench.look(state, with_advice=False, prior=prior)
         return view, gather(view)
 
     @work(thread=True, exclusive=True, group="work out")
@@ -184,22 +187,21 @@ class NeedlesScreen(DeedsScreen):
         from knitlog.advice import advise
 
         try:
-            situation = workbench.situation(state, view.fit, limits=self._past(state)[1])
+            limits = self._from_past(lambda history: history.limits(state))
+            situation = workbench.situation(state, view.fit, limits=limits)
             view = replace(view, advice=advise(situation, previous=self._advised))
         except ValueError as error:  # one sentence, such as a cost that cannot be
             view = replace(view, problems=(*view.problems, str(error)))
         if not get_current_worker().is_cancelled:
             self.app.call_from_thread(self._show_view, view, None)
 
-    def _past(self, state: ProjectState) -> tuple[Prior | None, Limits | None]:
-        """What her finished projects say of this one; a folder that cannot be read says nothing."""
+    def _from_past(self, ask: Callable[[History], _Told]) -> _Told | None:
+        """What her finished projects say; a folder that cannot be read says nothing."""
         history: History | None = getattr(self.app, "history", None)
         try:
-            return (
-                (None, None) if history is None else (history.prior(state), history.limits(state))
-            )
+            return None if history is None else ask(history)
         except JournalError:
-            return None, None
+            return None
 
     def _show_view(self, view: Look, chart: ChartData | None) -> None:
         if view.state is not self.project.state:
