@@ -43,7 +43,7 @@ def quantiles(
         miss = cdf - levels[:, None]
         low, high = np.where(miss < 0.0, at, low), np.where(miss < 0.0, high, at)
         step = at - miss * np.sqrt(2.0 * np.pi) / np.maximum(density, 1e-300)
-        inside = (step > low) & (step < high)
+        inside = (step >= low) & (step <= high)
         new = np.where(inside, step, 0.5 * (low + high))
         done = np.all(np.abs(new - at) <= 1e-6 * spread)
         at = new
