@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from knitlog.drift.assemble import Account, Timeline
-from knitlog.drift.likelihood import Mixture, Regression
+from knitlog.drift.likelihood import Kept, Mixture, Regression, present
 from knitlog.drift.mixture import weights
 from knitlog.drift.result import FloatArray
 
@@ -19,12 +19,17 @@ class Weighed:
     log_mass: float
     """Log evidence plus log prior of the account."""
     mixture: Mixture
-    regression: Regression
-    """The regression as fitted, about ``rough``."""
+    kept: Kept
+    """The readings that count, in the regression about ``rough``."""
     rough: FloatArray
     """What was taken out before fitting, shape (p,)."""
     sitting_sd: float = 0.0
     """Spread of the drift between sittings in this account, stitches/round."""
+
+    @property
+    def regression(self) -> Regression:
+        """Return the regression as fitted."""
+        return self.kept.regression
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,15 +53,17 @@ class Blend:
 
 def blend(accounts: tuple[Weighed, ...]) -> Blend:
     """Return the nodes of ``accounts``, weighted by the accounts' own masses."""
-    log_weight, mean = [], []
+    log_weight, mean, cov = [], [], []
     for w in accounts:
+        reg = w.regression
         log_weight.append(w.mixture.log_weight + (w.log_mass - w.mixture.log_evidence))
-        shift = np.array([w.regression.drift_row @ w.rough, w.regression.offset_row @ w.rough, 0])
-        mean.append(w.mixture.mean + shift)
+        own_mean, own_cov = present(reg, w.mixture)
+        mean.append(own_mean + np.array([reg.drift_row @ w.rough, reg.offset_row @ w.rough, 0.0]))
+        cov.append(own_cov)
     return Blend(
         weight=weights(np.concatenate(log_weight)),
         mean=np.concatenate(mean),
-        cov=np.concatenate([w.mixture.cov for w in accounts]),
+        cov=np.concatenate(cov),
         tension_sd=np.concatenate([w.mixture.tension_sd for w in accounts]),
         reading_sd=np.concatenate([w.mixture.reading_sd for w in accounts]),
         memory=np.concatenate([w.mixture.memory for w in accounts]),

@@ -17,7 +17,7 @@ from knitlog.drift.accounts import Weighed
 from knitlog.drift.assemble import Account, Timeline, centred, regression, timeline, turns_move_on
 from knitlog.drift.errors import LogError
 from knitlog.drift.fitted import DriftFit, tell
-from knitlog.drift.likelihood import Noise, posterior
+from knitlog.drift.likelihood import Kept, Noise, posterior
 from knitlog.drift.log import DriftLog
 from knitlog.drift.mixture import weights
 from knitlog.drift.nodes import (
@@ -139,7 +139,7 @@ def _ways(log: DriftLog, readings: Sorted, unwrapping: Unwrapping, prior: Prior)
 
 def _weigh_ways(ways: list[_Way]) -> list[Weighed]:
     """Return the accounts that count, of every way of reading the log that may hold."""
-    plain = [_weigh(way, Account(), _coarse(way)) for way in ways]
+    plain = [_weigh_roughly(way, Account()) for way in ways]
     # a miscount can hide which way it was, but not by ever so much
     least = max(w.log_mass for w in plain) - _CLOSE_WAYS
     weighed = [
@@ -201,21 +201,22 @@ def _kept(way: _Way, account: Account) -> BoolArray:
 
 def _weigh(way: _Way, account: Account, noise: Noise) -> Weighed:
     reg, rough = centred(regression(way.log, way.line, account, way.prior, way.sitting_sd))
-    mixture = posterior(reg, _kept(way, account), noise, way.prior, way.stitches)
+    kept = Kept.of(reg, _kept(way, account))
+    mixture = posterior(kept, noise, way.prior, way.stitches)
     mass = mixture.log_evidence + _log_prior(account, way)
-    return Weighed(account, way.line, mass, mixture, reg, rough, way.sitting_sd)
+    return Weighed(account, way.line, mass, mixture, kept, rough, way.sitting_sd)
 
 
 def _weigh_again(way: _Way, weighed: Weighed, noise: Noise) -> Weighed:
     """Weigh the same account on other nodes."""
-    kept = _kept(way, weighed.account)
-    mixture = posterior(weighed.regression, kept, noise, way.prior, way.stitches)
+    mixture = posterior(weighed.kept, noise, way.prior, way.stitches)
     mass = weighed.log_mass + mixture.log_evidence - weighed.mixture.log_evidence
     return replace(weighed, log_mass=mass, mixture=mixture)
 
 
-def _coarse(way: _Way) -> Noise:
-    return coarse_nodes(way.prior, way.stitches, plain=_is_long(way))
+def _weigh_roughly(way: _Way, account: Account) -> Weighed:
+    """Weigh an account on the coarse nodes."""
+    return _weigh(way, account, coarse_nodes(way.prior, way.stitches, plain=_is_long(way)))
 
 
 def _is_long(way: _Way) -> bool:
@@ -224,35 +225,32 @@ def _is_long(way: _Way) -> bool:
 
 def _settled(way: _Way, account: Account) -> tuple[Weighed, Noise]:
     """Weigh an account on nodes about its own bulk, and return those nodes."""
-    return _about_its_bulk(way, _weigh(way, account, _coarse(way)))
+    return _about_its_bulk(way, _weigh_roughly(way, account))
 
 
 def _about_its_bulk(way: _Way, weighed: Weighed) -> tuple[Weighed, Noise]:
     """Weigh again what was weighed on the coarse nodes, where finer ones say more."""
-    coarse = _coarse(way)
     if _is_long(way):
         return _about_each_bulk(way, weighed)
-    finer = finer_nodes(coarse, weighed.mixture)
+    finer = finer_nodes(weighed.mixture)
     if finer is None:
-        return weighed, coarse
+        return weighed, weighed.mixture.noise
     weighed = _weigh_again(way, weighed, finer)
-    return weighed, without_idle_nodes(finer, weighed.mixture)
+    return weighed, without_idle_nodes(weighed.mixture)
 
 
 def _about_each_bulk(way: _Way, weighed: Weighed) -> tuple[Weighed, Noise]:
     """Weigh a long log again on nodes about the bulk of each memory, found by a rough look."""
-    coarse = _coarse(way)
-    looks = [(coarse, weighed.mixture)]
-    probe = probing_nodes(coarse, weighed.mixture, way.prior)
+    looks = [weighed.mixture]
+    probe = probing_nodes(weighed.mixture, way.prior)
     if probe is not None:
-        looks.append((probe, _weigh_again(way, weighed, probe).mixture))
+        looks.append(_weigh_again(way, weighed, probe).mixture)
     for _ in range(_LOOKS_FOR_A_BULK):
-        finer = nodes_by_memory(looks)
-        weighed = _weigh_again(way, weighed, finer)
-        if bulks_well_laid(finer, weighed.mixture):
+        weighed = _weigh_again(way, weighed, nodes_by_memory(looks))
+        if bulks_well_laid(weighed.mixture):
             break
-        looks = [(finer, weighed.mixture)]
-    return weighed, without_idle_nodes(finer, weighed.mixture)
+        looks = [weighed.mixture]
+    return weighed, without_idle_nodes(weighed.mixture)
 
 
 def _weigh_accounts(way: _Way, plain: Weighed) -> list[Weighed]:

@@ -36,16 +36,17 @@ def coarse_nodes(prior: Prior, stitches: float, *, plain: bool = False) -> Noise
     return noise_nodes(np.linspace(centre - reach, centre + reach, 9), memory)
 
 
-def without_idle_nodes(noise: Noise, mixture: Mixture) -> Noise:
-    """Return the nodes of ``noise`` that carry any of the mass of ``mixture``."""
-    by_node = mixture.log_weight.reshape(len(noise.log_ratio), -1)
-    peak = by_node.max(axis=1)
+def without_idle_nodes(mixture: Mixture) -> Noise:
+    """Return the nodes of ``mixture`` that carry any of its mass."""
+    noise = mixture.noise
+    peak = mixture.by_node(mixture.log_weight).max(axis=1)
     busy = peak > peak.max() - 10.0
     return Noise(noise.log_ratio[busy], noise.memory[busy], noise.log_weight[busy])
 
 
-def finer_nodes(noise: Noise, mixture: Mixture) -> Noise | None:
-    """Return nodes about the bulk of ``mixture``, or None where ``noise`` is fine enough."""
+def finer_nodes(mixture: Mixture) -> Noise | None:
+    """Return nodes about the bulk of ``mixture``, or None where its own are fine enough."""
+    noise = mixture.noise
     step = float(noise.log_ratio[1] - noise.log_ratio[0])
     weight = weights(mixture.log_weight)
     log_ratio = np.log(mixture.tension_sd / mixture.reading_sd)
@@ -60,32 +61,32 @@ def finer_nodes(noise: Noise, mixture: Mixture) -> Noise | None:
     return noise_nodes(np.linspace(mean - 2.8 * sd, mean + 2.8 * sd, 8), nodes)
 
 
-def probing_nodes(noise: Noise, mixture: Mixture, prior: Prior) -> Noise | None:
+def probing_nodes(mixture: Mixture, prior: Prior) -> Noise | None:
     """Return a few nodes with memory, near where a long log's bulk without it lies.
 
-    ``noise`` and ``mixture`` are without memory.  With it the steps' own spread w is smaller
+    The nodes of ``mixture`` are without memory.  With it the steps' own spread w is smaller
     for the same sway of the path, so the bulk lies lower in log(w / m).  None where the prior
     knows no memory.
     """
     memory = tuple(n for n in prior.memory_nodes if n[0] > 0.0)
     if not memory:
         return None
-    centre, _ = _bulk(noise.log_ratio, _log_mass_by_node(noise, mixture))
+    centre, _ = _bulk(mixture.noise.log_ratio, _log_mass_by_node(mixture))
     return noise_nodes(centre + np.array(_LOWER_WITH_MEMORY), memory)
 
 
-def nodes_by_memory(looks: list[tuple[Noise, Mixture]]) -> Noise:
+def nodes_by_memory(looks: list[Mixture]) -> Noise:
     """Return nodes about each memory's own bulk, from rough looks at each."""
-    made = []
-    for noise, mixture in looks:
-        mass = _log_mass_by_node(noise, mixture)
+    made: list[Noise] = []
+    for look in looks:
+        noise, mass = look.noise, _log_mass_by_node(look)
         for rho in dict.fromkeys(noise.memory.tolist()):
             mine = noise.memory == rho
             ratio = noise.log_ratio[mine]
             centre, sd = _bulk(ratio, mass[mine])
-            share = float(np.exp(noise.log_weight[mine][0])) / float(ratio[1] - ratio[0])
+            share = noise.log_weight[mine] - np.log(ratio[1] - ratio[0])
             reach = np.linspace(centre - _REACH * sd, centre + _REACH * sd, _NODES)
-            made.append(noise_nodes(reach, ((rho, share),)))
+            made.append(noise_nodes(reach, ((rho, float(np.exp(share[0]))),)))
     return Noise(
         np.concatenate([n.log_ratio for n in made]),
         np.concatenate([n.memory for n in made]),
@@ -93,12 +94,12 @@ def nodes_by_memory(looks: list[tuple[Noise, Mixture]]) -> Noise:
     )
 
 
-def bulks_well_laid(noise: Noise, mixture: Mixture) -> bool:
+def bulks_well_laid(mixture: Mixture) -> bool:
     """Tell whether the nodes of every memory that counts lie about its bulk, not too far apart."""
-    mass = _log_mass_by_node(noise, mixture)
+    mass = _log_mass_by_node(mixture)
     top = mass.max()
-    for rho in dict.fromkeys(noise.memory.tolist()):
-        mine = mass[noise.memory == rho]
+    for rho in dict.fromkeys(mixture.noise.memory.tolist()):
+        mine = mass[mixture.noise.memory == rho]
         best = int(np.argmax(mine))
         if mine[best] < top - 10.0:
             continue
@@ -109,8 +110,8 @@ def bulks_well_laid(noise: Noise, mixture: Mixture) -> bool:
     return True
 
 
-def _log_mass_by_node(noise: Noise, mixture: Mixture) -> FloatArray:
-    by_node = mixture.log_weight.reshape(len(noise.log_ratio), -1)
+def _log_mass_by_node(mixture: Mixture) -> FloatArray:
+    by_node = mixture.by_node(mixture.log_weight)
     top = by_node.max(axis=1)
     mass: FloatArray = top + np.log(np.exp(by_node - top[:, None]).sum(axis=1))
     return mass

@@ -1,0 +1,99 @@
+"""The running sum's banded system, for many pairs of noises at once.
+
+With one unknown of g a round, S = P / q + Z'Z (see :mod:`knitlog.drift.likelihood`), where P
+is the precision of a running sum of AR(1) steps.  S has two bands below its diagonal, so the
+systems of many (q, rho) stack into one banded system, and one factor does a whole log in
+linear time.  With S = L D L' all that the likelihood needs is half a solve, L^-1 Z'[X, y].
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from knitlog.drift.result import FloatArray
+
+
+def path_precision(steps: int, memory: FloatArray) -> FloatArray:
+    """Return P for each rho, its diagonal and two bands below: shape (3, k, steps).
+
+    P = D'TD with D the first difference and T the precision of AR(1) steps of unit
+    spread, T = 1/(1 - rho^2) * tridiagonal(-rho; 1, 1 + rho^2, ..., 1 + rho^2, 1; -rho).
+    """
+    rho = memory[:, None]
+    bands = np.empty((3, len(memory), steps))
+    bands[0] = 2.0 * (1.0 + rho + rho**2)
+    bands[1] = -((1.0 + rho) ** 2)
+    bands[2] = rho
+    # the corners of T, and after the last step no other
+    bands[0, :, :1] -= rho**2
+    bands[0, :, -2:-1] -= rho**2
+    bands[0, :, -1] = 1.0 if steps > 1 else 1.0 - memory**2
+    bands[1, :, -2:] = -1.0 - rho
+    bands[1:, :, -1] = 0.0
+    bands[2, :, -2:] = 0.0
+    bands /= 1.0 - rho**2
+    return bands
+
+
+def _factor(q: FloatArray, memory: FloatArray, counts: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the diagonal and the bands of L, shape (b, k n), and D, shape (k, n)."""
+    from scipy.linalg import lapack
+
+    k, n = len(q), len(counts)
+    bands = path_precision(n, memory)
+    bands /= q[:, None]
+    bands[0] += counts
+    # one long system, each node a block of it
+    lower = bands.reshape(3, k * n)
+    if not memory.any():
+        pivots, lower[1, :-1], info = lapack.dpttrf(lower[0], lower[1, :-1])
+        lower = lower[:2]
+    else:
+        root, info = lapack.dpbtrf(lower, lower=1)
+        lower, pivots = root / root[0], root[0] ** 2
+    if info != 0:
+        raise np.linalg.LinAlgError("the running sum's system is not positive definite")
+    return lower, pivots.reshape(k, n)
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """What the likelihood needs of S^-1, one entry a node."""
+
+    inner: FloatArray
+    """C'S^-1 C for the columns C, shape (k, c, c)."""
+    log_det: FloatArray
+    """log |S|, shape (k,)."""
+    last: FloatArray
+    """The last two rows of S^-1 C, shape (k, 2, c)."""
+    tail_cov: FloatArray
+    """The last two rows and columns of S^-1, shape (k, 2, 2)."""
+
+
+def solve(q: FloatArray, memory: FloatArray, counts: FloatArray, pushed: FloatArray) -> Solved:
+    """Solve S for the columns ``pushed`` (C', shape (c, n)) at k nodes.
+
+    ``q`` and ``memory`` have shape (k,); ``counts`` (n,) is the diagonal of Z'Z.
+    """
+    from scipy.linalg import lapack
+
+    k, (width, n) = len(q), pushed.shape
+    lower, pivots = _factor(q, memory, counts)
+    stacked = np.tile(pushed, k).T
+    half = lapack.dtbtrs(lower, stacked, uplo="L", diag="U", overwrite_b=1)[0]
+    half = half.T.reshape(width, k, n)
+    scaled = half / pivots
+    # S^-1 = L^-T D^-1 L^-1, whose end needs no more than the end of L
+    ends = min(n, 2)
+    back = np.zeros((k, 2, ends))
+    back[:, 1, -1] = 1.0
+    if n > 1:
+        back[:, 0, 0] = 1.0
+        back[:, 0, 1] = -lower[1, n - 2 :: n]
+    return Solved(
+        # C'S^-1 C = (L^-1 C)' D^-1 (L^-1 C)
+        inner=np.einsum("akn,bkn->kab", half, scaled),
+        log_det=np.log(pivots).sum(axis=1),
+        last=back @ scaled[:, :, -ends:].transpose(1, 2, 0),
+        tail_cov=(back / pivots[:, None, -ends:]) @ back.transpose(0, 2, 1),
+    )
