@@ -14,9 +14,9 @@ import numpy as np
 from knitlog.drift.likelihood import Regression
 from knitlog.drift.log import DriftLog, Stint
 from knitlog.drift.prior import Prior
+from knitlog.drift.readings import Sorted
 from knitlog.drift.response import stint_change
 from knitlog.drift.result import FloatArray, IntArray
-from knitlog.drift.unwrap import Sorted
 
 Kind = Literal["miscount", "break", "jump"]
 

@@ -7,15 +7,12 @@ make up the answer (Bayesian model averaging; Hoeting et al. 1999), each with bo
 integrated out (see :mod:`knitlog.drift.likelihood`).
 """
 
-from bisect import bisect_right
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
 from knitlog.drift.accounts import Weighed
 from knitlog.drift.assemble import Account, Timeline, centred, regression, timeline, turns_move_on
-from knitlog.drift.errors import LogError
 from knitlog.drift.fitted import DriftFit, tell
 from knitlog.drift.likelihood import Kept, Noise, posterior
 from knitlog.drift.log import DriftLog
@@ -29,15 +26,15 @@ from knitlog.drift.nodes import (
     without_idle_nodes,
 )
 from knitlog.drift.prior import REFERENCE_STITCHES, Prior
+from knitlog.drift.readings import Sorted, sort_readings
 from knitlog.drift.result import BoolArray
 from knitlog.drift.scan import plain_miscounts, scan
-from knitlog.drift.unwrap import Sorted, Unwrapping, sort_readings, unwrap
+from knitlog.drift.unwrap import Unwrapping, unwrap
 
 _ENOUGH_TO_SCAN = 4
 _ENOUGH_SITTINGS = 3
 _MOST_ROUNDS_WITH_SITTINGS = 3000
 _ACCOUNTS_WITH_SITTINGS = 2
-_LONGEST = 20_000
 _CLOSE_WAYS = 30.0
 """Log odds beyond which the less likely way of counting wraps is dropped at once."""
 _WORTH_A_TRY = -1.5
@@ -74,42 +71,10 @@ def fit(log: DriftLog, prior: Prior | None = None) -> DriftFit:
 
     """
     prior = prior or Prior()
-    check(log)
     readings = sort_readings(log)
     unwrapping = unwrap(log, readings, prior)
     weighed = _weigh_ways(_ways(log, readings, unwrapping, prior))
     return tell(log, prior, tuple(weighed), unwrapping)
-
-
-def check(log: DriftLog) -> None:
-    """Raise :class:`LogError` where the log cannot be read."""
-    if not log.readings:
-        raise LogError("There is no reading yet: log where the colour change fell in one round.")
-    if not log.stints:
-        raise LogError("The stitch count is missing: say how many stitches a round has.")
-    if any(s.stitches < 1 for s in log.stints):
-        raise LogError("A round needs at least 1 stitch: check the stitch count.")
-    if not log.repeats > 0:
-        raise LogError("Repeats a round must be above 0, often 1 or 2.")
-    firsts = [s.first_round for s in log.stints]
-    if any(b <= a for a, b in pairwise(firsts)):
-        raise LogError("Changes of needle or stitch count must be in the order of their rounds.")
-    counts = [s.stitches for s in log.stints]
-    seen: set[tuple[int, int]] = set()
-    for r in log.readings:
-        number, stitch = r.round, r.stitch
-        count = counts[max(bisect_right(firsts, number) - 1, 0)]
-        if not 1 <= number <= _LONGEST:
-            raise LogError(f"Round {number} cannot be: count rounds from 1 to {_LONGEST}.")
-        if not 0 <= stitch <= count:
-            raise LogError(
-                f"Round {number}: stitch {stitch:g} is outside the round; count from 0 to {count}."
-            )
-        if (number, r.change) in seen:
-            raise LogError(
-                f"Round {number} has colour change {r.change} twice: keep one, or number them."
-            )
-        seen.add((number, r.change))
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,8 @@ from knitlog.drift.assemble import Timeline, centred, regression
 from knitlog.drift.local_level import LocalLevel
 from knitlog.drift.log import DriftLog
 from knitlog.drift.prior import Prior
+from knitlog.drift.readings import Sorted
 from knitlog.drift.result import FloatArray, OffsetPath
-from knitlog.drift.unwrap import Sorted
 
 
 def _with_every_round(line: Timeline, rounds: int) -> Timeline:

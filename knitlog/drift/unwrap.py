@@ -8,7 +8,6 @@ weight (a Gaussian-sum filter; Alspach & Sorenson 1972), and if two remain plaus
 end, both are handed on so that the knitter can be asked.
 """
 
-from bisect import bisect_left
 from dataclasses import dataclass
 from math import copysign, sqrt
 from typing import NamedTuple
@@ -18,6 +17,7 @@ import numpy as np
 from knitlog.drift.log import DriftLog, Fix, Stint
 from knitlog.drift.mixture import weights
 from knitlog.drift.prior import Prior
+from knitlog.drift.readings import Sorted
 from knitlog.drift.response import stint_change
 from knitlog.drift.result import FloatArray, IntArray
 
@@ -29,29 +29,6 @@ _FAR = 3.5**2
 
 
 @dataclass(frozen=True, slots=True)
-class Sorted:
-    """The readings in knitting order, as arrays of shape (m,)."""
-
-    order: IntArray
-    """Index into the log's readings."""
-    round: IntArray
-    change: IntArray
-    """Column of each reading, from 0, in order of the changes' numbers."""
-    stitch: FloatArray
-    """Position in knitting order, stitches."""
-    stitches: FloatArray
-    """Stitches in that round."""
-    period: FloatArray
-    """Visible repeat, stitches."""
-    stint: IntArray
-    """Index of the stint."""
-    sitting: IntArray | None
-    """Sitting of each reading; None unless all are known."""
-    changes: tuple[int, ...]
-    """The changes' numbers, a column each."""
-
-
-@dataclass(frozen=True, slots=True)
 class Unwrapping:
     """How many visible repeats to add to each reading, and how sure that is."""
 
@@ -60,35 +37,6 @@ class Unwrapping:
     probability: float
     others: tuple[tuple[IntArray, float, float], ...]
     """Rival unwrappings: (shifts, drift in stitches/round, probability)."""
-
-
-def sort_readings(log: DriftLog) -> Sorted:
-    """Return the log's readings in knitting order; flat work is turned the knitting way."""
-    changes = tuple(sorted({r.change for r in log.readings}))
-    column = {change: i for i, change in enumerate(changes)}
-    firsts = np.array([s.first_round for s in log.stints])
-    rounds = np.array([r.round for r in log.readings], dtype=np.int64)
-    columns = np.array([column[r.change] for r in log.readings], dtype=np.int64)
-    stint = np.maximum(np.searchsorted(firsts, rounds, side="right") - 1, 0)
-    counts = np.array([float(s.stitches) for s in log.stints])[stint]
-    seen = np.array([r.stitch for r in log.readings])
-    if log.flat:
-        # wrong-side rows are worked the other way, as seen from the right side
-        seen = np.where(rounds % 2 == 0, counts - seen, seen)
-    order = np.lexsort((columns, rounds))
-    sittings = [r.sitting for r in log.readings]
-    known = [s for s in sittings if s is not None]
-    return Sorted(
-        order=order,
-        round=rounds[order],
-        change=columns[order],
-        stitch=seen[order],
-        stitches=counts[order],
-        period=(counts / max(log.repeats, 1.0))[order],
-        stint=stint[order],
-        sitting=np.array(known, dtype=np.int64)[order] if len(known) == len(sittings) else None,
-        changes=changes,
-    )
 
 
 def fixed_shifts(log: DriftLog, order: IntArray) -> list[int | None]:
@@ -108,10 +56,9 @@ def unwrap(log: DriftLog, readings: Sorted, prior: Prior) -> Unwrapping:
     return _carry_many(log, readings, prior)
 
 
-class _Step(NamedTuple):
-    """What happens between two readings: gap in rounds, known moves and their spread."""
+class _Event(NamedTuple):
+    """What happened between two readings beside knitting: known moves and their spread."""
 
-    gap: int
     move: float
     move_var: float
     turn: float
@@ -121,33 +68,24 @@ class _Step(NamedTuple):
     drift_var: float
 
 
-def _steps(log: DriftLog, readings: Sorted, prior: Prior) -> list[_Step]:
-    steps = []
-    rounds, stints = readings.round.tolist(), readings.stint.tolist()
-    fixes = sorted(log.fixes, key=lambda f: f.after_round)
-    marks = [fix.after_round for fix in fixes]
-    # most steps are plain knitting, and alike but for their gap
-    plain: dict[int, _Step] = {}
-    before, stint_before = rounds[0], stints[0]
-    made = bisect_left(marks, before)
-    for number, stint in zip(rounds, stints, strict=True):
-        gap = number - before
-        until = bisect_left(marks, number) if gap else made
-        if until == made and stint == stint_before:
-            step = plain.get(gap)
-            if step is None:
-                step = plain[gap] = _Step(gap, 0.0, 0.0, 1.0, 0.0, 0.0)
-        else:
-            changes = _changes(log, stint_before, stint)
-            step = _eventful_step(log, gap, fixes[made:until], changes, prior)
-        steps.append(step)
-        before, stint_before, made = number, stint, until
-    return steps
+def _events(log: DriftLog, readings: Sorted, prior: Prior) -> dict[int, _Event]:
+    """Return what happened just before a reading, by the index of the reading."""
+    rounds, stints = readings.round, readings.stint
+    fixes: dict[int, list[Fix]] = {}
+    for fix in log.fixes:
+        place = int(np.searchsorted(rounds, fix.after_round, side="right"))
+        if 0 < place < len(rounds):
+            fixes.setdefault(place, []).append(fix)
+    changed = np.flatnonzero(np.diff(stints)) + 1
+    return {
+        i: _event(log, fixes.get(i, []), _changes(log, int(stints[i - 1]), int(stints[i])), prior)
+        for i in {*fixes, *changed.tolist()}
+    }
 
 
-def _eventful_step(
-    log: DriftLog, gap: int, fixes: list[Fix], changes: list[tuple[Stint, Stint]], prior: Prior
-) -> _Step:
+def _event(
+    log: DriftLog, fixes: list[Fix], changes: list[tuple[Stint, Stint]], prior: Prior
+) -> _Event:
     move = move_var = add = drift_var = 0.0
     turn = 1.0
     for fix in fixes:
@@ -158,11 +96,17 @@ def _eventful_step(
         turn, add = turn * change.turn, add * change.turn + change.add
         drift_var += change.sd**2
         move_var += change.step_sd**2
-    return _Step(gap, move, move_var, turn, add, drift_var)
+    return _Event(move, move_var, turn, add, drift_var)
 
 
 def _changes(log: DriftLog, first: int, last: int) -> list[tuple[Stint, Stint]]:
     return [(log.stints[i], log.stints[i + 1]) for i in range(first, last)]
+
+
+def _gaps(readings: Sorted) -> list[int]:
+    """Return the rounds from each reading's predecessor to itself, 0 for the first."""
+    gaps: list[int] = np.diff(readings.round, prepend=readings.round[0]).tolist()
+    return gaps
 
 
 def _follow(log: DriftLog, readings: Sorted, prior: Prior) -> IntArray | None:
@@ -173,57 +117,51 @@ def _follow(log: DriftLog, readings: Sorted, prior: Prior) -> IntArray | None:
     drift, sd = prior.first_drift(scale0, log.target_drift)
     x, pxx, pxd, pdd = 0.0, 0.0, 0.0, sd * sd
     homes: dict[int, float] = {}
-    shifts = [0] * len(readings.round)
-    known = fixed_shifts(log, readings.order)
+    shifts: list[int] = []
+    events = _events(log, readings, prior)
     rows = zip(
-        _steps(log, readings, prior),
+        _gaps(readings),
         readings.change.tolist(),
         readings.stitch.tolist(),
         (readings.stitches / scale0).tolist(),
         readings.period.tolist(),
-        known,
+        fixed_shifts(log, readings.order),
         strict=True,
     )
-    seen = 0
-    for i, (step, column, stitch, ratio, period, fixed) in enumerate(rows):
-        gap, move, move_var, turn, add, drift_var = step
-        if turn != 1.0 or add or drift_var:
-            drift = turn * drift + add
-            pxd, pdd = turn * pxd, turn * turn * pdd + drift_var
-        x += gap * drift + move
+    for i, (gap, column, stitch, ratio, period, fixed) in enumerate(rows):
+        if i in events:
+            move, move_var, turn, add, drift_var = events[i]
+            x, drift = x + move, turn * drift + add
+            pxx, pxd, pdd = pxx + move_var, turn * pxd, turn * turn * pdd + drift_var
+        x += gap * drift
         grown = gap * pdd
-        pxx += gap * (pxd + pxd + grown + w2) + move_var
+        pxx += gap * (pxd + pxd + grown + w2)
         pxd += grown
         if column not in homes:
-            shifts[i] = fixed or 0
-            homes[column] = (stitch + shifts[i] * period - x) / ratio
-            if seen == 0:
+            shift = fixed or 0
+            shifts.append(shift)
+            homes[column] = (stitch + shift * period - x) / ratio
+            if i == 0:
                 pxx = m2
-            seen += 1
             continue
         expected = homes[column] * ratio + x
-        total = pxx + 2.0 * m2
-        if fixed is None:
-            shift = round((expected - stitch) / period)
-            miss = stitch + shift * period - expected
-            # the second nearest repeat is period - |miss| away
-            if period * (period - 2.0 * abs(miss)) < 2.0 * total * _CLEAR:
-                return None
-        else:
-            shift = fixed
-            miss = stitch + shift * period - expected
+        total = pxx + m2 + m2
+        shift = round((expected - stitch) / period) if fixed is None else fixed
+        miss = stitch + shift * period - expected
+        # the second nearest repeat is period - |miss| away
+        if fixed is None and period * (0.5 * period - abs(miss)) < total * _CLEAR:
+            return None
         if miss * miss > _FAR * total:
-            if seen < 4 * len(homes):
+            if i < 4 * len(homes):
                 return None
             miss = copysign(sqrt(_FAR * total), miss)
-        shifts[i] = shift
+        shifts.append(shift)
         gain_x, gain_d = pxx / total, pxd / total
         x += gain_x * miss
         drift += gain_d * miss
         pdd -= gain_d * pxd
         pxd -= gain_x * pxd
         pxx -= gain_x * pxx
-        seen += 1
     return np.array(shifts, dtype=np.int64)
 
 
@@ -239,14 +177,17 @@ def _carry_many(log: DriftLog, readings: Sorted, prior: Prior) -> Unwrapping:
     known = fixed_shifts(log, readings.order)
     trail: list[tuple[IntArray, IntArray]] = []
     log_good, log_bad = np.log1p(-2.0 * prior.miscount_rate), np.log(2.0 * prior.miscount_rate)
-    for i, step in enumerate(_steps(log, readings, prior)):
-        gap, column = step.gap, int(readings.change[i])
+    events = _events(log, readings, prior)
+    for i, gap in enumerate(_gaps(readings)):
+        column = int(readings.change[i])
         stitch, period = float(readings.stitch[i]), float(readings.period[i])
         ratio = float(readings.stitches[i]) / scale0
-        d = step.turn * d + step.add
-        pxd, pdd = step.turn * pxd, step.turn**2 * pdd + step.drift_var
-        x = x + gap * d + step.move
-        pxx = pxx + 2.0 * gap * pxd + gap * gap * pdd + gap * w2 + step.move_var
+        if i in events:
+            move, move_var, turn, add, drift_var = events[i]
+            x, d = x + move, turn * d + add
+            pxx, pxd, pdd = pxx + move_var, turn * pxd, turn**2 * pdd + drift_var
+        x = x + gap * d
+        pxx = pxx + 2.0 * gap * pxd + gap * gap * pdd + gap * w2
         pxd = pxd + gap * pdd
         if column not in homes:
             shift = np.full(len(x), known[i] or 0, dtype=np.int64)
