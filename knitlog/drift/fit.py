@@ -14,7 +14,7 @@ import numpy as np
 from knitlog.drift.accounts import Weighed
 from knitlog.drift.assemble import Account, Timeline, centred, regression, timeline, turns_move_on
 from knitlog.drift.fitted import DriftFit, tell
-from knitlog.drift.likelihood import Kept, Noise, posterior
+from knitlog.drift.likelihood import Kept, Noise, Regression, posterior
 from knitlog.drift.log import DriftLog
 from knitlog.drift.mixture import weights
 from knitlog.drift.nodes import (
@@ -27,7 +27,6 @@ from knitlog.drift.nodes import (
 )
 from knitlog.drift.prior import REFERENCE_STITCHES, Prior
 from knitlog.drift.readings import Sorted, sort_readings
-from knitlog.drift.result import BoolArray
 from knitlog.drift.scan import plain_miscounts, scan
 from knitlog.drift.unwrap import Unwrapping, unwrap
 
@@ -158,15 +157,15 @@ def _log_prior(account: Account, way: _Way) -> float:
     )
 
 
-def _kept(way: _Way, account: Account) -> BoolArray:
-    keep = np.ones(len(way.line.y), dtype=bool)
+def _kept(account: Account, reg: Regression) -> Kept:
+    keep = np.ones(len(reg.y), dtype=bool)
     keep[list(account.miscounts)] = False
-    return keep
+    return Kept.of(reg, keep)
 
 
 def _weigh(way: _Way, account: Account, noise: Noise) -> Weighed:
     reg, rough = centred(regression(way.log, way.line, account, way.prior, way.sitting_sd))
-    kept = Kept.of(reg, _kept(way, account))
+    kept = _kept(account, reg)
     mixture = posterior(kept, noise, way.prior, way.stitches)
     mass = mixture.log_evidence + _log_prior(account, way)
     return Weighed(account, way.line, mass, mixture, kept, rough, way.sitting_sd)
@@ -269,26 +268,22 @@ def _miscounts_together(way: _Way, plain: Weighed) -> list[Account]:
         way.prior.reading_noise_median,
     )
     chain: list[Account] = []
-    account = Account()
+    account, kept = plain.account, plain.kept
     for _ in range(_TOGETHER):
-        if len(way.line.y) - account.size < _ENOUGH_TO_SCAN:
+        if len(kept.readings) < _ENOUGH_TO_SCAN:
             break
-        found = plain_miscounts(plain.regression, _kept(way, account), usual, way.prior)
+        found = plain_miscounts(kept, usual, way.prior)
         if not found:
             break
         account = replace(account, miscounts=account.miscounts | set(found))
+        kept = _kept(account, plain.regression)
         chain.append(account)
     return chain
 
 
 def _next_accounts(way: _Way, best: Weighed) -> list[Account]:
-    proposals = scan(
-        best.regression,
-        _kept(way, best.account),
-        _noises(best, way.prior, way.stitches),
-        way.prior,
-        way.stitches,
-    )
+    noises = _noises(best, way.prior, way.stitches)
+    proposals = scan(best.kept, noises, way.prior, way.stitches)
     # in a long log what is barely possible no longer matters to the answer
     worth = _WORTH_A_TRY if len(way.line.y) <= _LONG_LOG else 0.0
     return [best.account.toggled(p.kind, p.where) for p in proposals if p.log_odds > worth]

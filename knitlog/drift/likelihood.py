@@ -21,7 +21,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from knitlog.drift.local_level import sums_by_round
+from knitlog.drift.local_level import Places
 from knitlog.drift.prior import Prior
 from knitlog.drift.result import BoolArray, FloatArray, IntArray
 from knitlog.drift.running_sum import Solved, solve
@@ -72,31 +72,31 @@ class Noise:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """The readings an account keeps, summed by round: the same at every node."""
+    """The r readings an account keeps, summed by round: the same at all noises."""
 
     regression: Regression
-    count: int
-    """How many are kept."""
+    readings: IntArray
+    """Which readings they are, shape (r,)."""
+    columns: FloatArray
+    """[X, y]', shape (p + 1, r)."""
+    places: Places
     own: FloatArray
     """[X, y]'[X, y], shape (p + 1, p + 1)."""
-    counts: FloatArray
-    """Readings of each round but the first, shape (n,)."""
     pushed: FloatArray
-    """Z'[X, y], transposed, shape (p + 1, n)."""
+    """(Z'[X, y])', shape (p + 1, n)."""
 
     @classmethod
     def of(cls, reg: Regression, keep: BoolArray) -> "Kept":
         """Sum the readings ``keep`` (shape (m,)) of ``reg``."""
-        at = reg.at[keep]
-        columns = np.column_stack((reg.design[keep], reg.y[keep]))
-        moving = at > 0
-        place = at[moving] - 1
+        columns = np.vstack((reg.design.T, reg.y))[:, keep]
+        places = Places.of(reg.at[keep], reg.steps)
         return cls(
             regression=reg,
-            count=len(at),
-            own=columns.T @ columns,
-            counts=np.bincount(place, minlength=reg.steps).astype(float),
-            pushed=sums_by_round(place, columns[moving], reg.steps),
+            readings=np.flatnonzero(keep),
+            columns=columns,
+            places=places,
+            own=columns @ columns.T,
+            pushed=places.sums(columns),
         )
 
 
@@ -151,9 +151,9 @@ class _Sums:
 
 
 def _sums(kept: Kept, noise: Noise) -> _Sums:
-    n = len(kept.counts)
+    n = len(kept.places.counts)
     q = np.exp(2.0 * noise.log_ratio)
-    solved = solve(q, noise.memory, kept.counts, kept.pushed)
+    solved = solve(q, noise.memory, kept.places.counts, kept.pushed)
     # [X y]' Omega^-1 [X y] = [X y]'[X y] - (Z'[X y])' S^-1 (Z'[X y])
     inner = kept.own - solved.inner
     # |P| = |T| = (1 - rho^2)^-(n - 1), since |D| = 1
@@ -179,7 +179,7 @@ def _log_scales(
     rss = np.maximum(sums.yy - fitted, 1e-12)
     precision = 2.0 / prior.noise_log_sd**2
     centre = 0.5 * (prior.log_reading_noise() + prior.log_tension_noise(stitches) - noise.log_ratio)
-    free = max(kept.count - reg.design.shape[1], 0)
+    free = max(len(kept.readings) - reg.design.shape[1], 0)
     # near the mode: where the readings alone and the prior alone have it, by their bends
     alone = 0.5 * np.log(rss / max(free, 1))
     mode = (2.0 * free * alone + precision * centre) / (2.0 * free + precision)
@@ -217,7 +217,7 @@ def posterior(kept: Kept, noise: Noise, prior: Prior, stitches: float) -> Mixtur
     mean = np.matmul(cov, push[..., None])[..., 0]
     # -2 log p(y | noises) = count log(2 pi m^2) + log |Omega| + log |A| - log |L|
     #     + y'Omega^-1 y / m^2 + mu'L mu - mean'A mean
-    surprise = kept.count * (_LOG_2PI + 2.0 * log_m) + sums.log_det[:, None]
+    surprise = len(kept.readings) * (_LOG_2PI + 2.0 * log_m) + sums.log_det[:, None]
     surprise += np.linalg.slogdet(information)[1] - np.linalg.slogdet(reg.prior_precision)[1]
     surprise += sums.yy[:, None] * inv_var + reg.prior_mean @ prior_push
     surprise -= np.einsum("kjp,kjp->kj", mean, push)

@@ -12,22 +12,37 @@ import numpy as np
 from knitlog.drift.result import BoolArray, FloatArray, IntArray
 
 
-def sums_by_round(place: IntArray, columns: FloatArray, rounds: int) -> FloatArray:
-    """Return Z' ``columns``: those of shape (r, c) summed by ``place``, shape (c, rounds)."""
-    sums = np.empty((columns.shape[1], rounds))
-    for j in range(len(sums)):
-        sums[j] = np.bincount(place, weights=columns[:, j], minlength=rounds)
-    return sums
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Z: which unknown of the running sum each of r readings looks at."""
+
+    moving: BoolArray
+    """Readings after the first round, shape (r,): the others look at none."""
+    place: IntArray
+    """Index of their round among the unknowns, 0 for the second round."""
+    counts: FloatArray
+    """Diagonal of Z'Z: readings of each round but the first, shape (n,)."""
+
+    @classmethod
+    def of(cls, at: IntArray, steps: int) -> "Places":
+        """Place readings at path indices ``at`` (shape (r,)) on a path of ``steps`` unknowns."""
+        moving = at > 0
+        place = at[moving] - 1
+        return cls(moving, place, np.bincount(place, minlength=steps).astype(float))
+
+    def sums(self, columns: FloatArray) -> FloatArray:
+        """Return (Z'C)' for C' of shape (c, r): each column summed by round, shape (c, n)."""
+        sums = np.empty((len(columns), len(self.counts)))
+        for own, column in zip(sums, columns[:, self.moving], strict=True):
+            own[:] = np.bincount(self.place, weights=column, minlength=len(own))
+        return sums
 
 
 @dataclass(frozen=True, slots=True)
 class LocalLevel:
     """Omega of a set of readings, in units of the reading variance."""
 
-    moving: BoolArray
-    """Readings after the first round, shape (r,)."""
-    place: IntArray
-    """Index of their round among the unknowns, 0 for the second round."""
+    places: Places
     q: float
     """(w / m)^2."""
     diagonal: FloatArray
@@ -36,39 +51,35 @@ class LocalLevel:
     """Pivots and multipliers of S, shapes (n,) and (n - 1,)."""
 
     @classmethod
-    def of(cls, at: IntArray, steps: int, q: float) -> "LocalLevel":
-        """Factor S for readings at path indices ``at`` (shape (r,)), q = (w / m)^2."""
+    def of(cls, places: Places, q: float) -> "LocalLevel":
+        """Factor S for readings at ``places``, q = (w / m)^2."""
         from scipy.linalg import lapack
 
-        moving = at > 0
-        place = at[moving] - 1
         # S = P / q + Z'Z for rho = 0: P tridiagonal(-1; 2, ..., 2, 1; -1)
-        main: FloatArray = np.full(steps, 2.0 / q) + np.bincount(place, minlength=steps)
+        main: FloatArray = places.counts + 2.0 / q
         main[-1] -= 1.0 / q
-        side = np.full(steps - 1, -1.0 / q)
-        if steps == 1:
-            return cls(moving, place, q, 1.0 / main, (main, side))
+        side = np.full(len(main) - 1, -1.0 / q)
+        if len(main) == 1:
+            return cls(places, q, 1.0 / main, (main, side))
         forward, multiplier, _ = lapack.dpttrf(main, side)
         backward = lapack.dpttrf(main[::-1].copy(), side)[0][::-1]
         # diagonal of a tridiagonal inverse: 1 / (forward + backward pivots - diagonal)
-        return cls(moving, place, q, 1.0 / (forward + backward - main), (forward, multiplier))
+        return cls(places, q, 1.0 / (forward + backward - main), (forward, multiplier))
 
-    def lift(self, columns: FloatArray) -> FloatArray:
-        """Return S^-1 Z' ``columns`` (shape (r, c)), shape (n, c)."""
+    def lift(self, sums: FloatArray) -> FloatArray:
+        """Return (S^-1 Z'C)' for ``sums`` = (Z'C)', both of shape (c, n)."""
         from scipy.linalg import lapack
 
-        pushed = sums_by_round(self.place, columns[self.moving], len(self.diagonal)).T
         pivots, multipliers = self.factor
         if len(pivots) == 1:
-            return pushed / pivots[:, None]
-        solved: FloatArray = lapack.dpttrs(pivots, multipliers, pushed)[0]
+            return sums / pivots
+        solved: FloatArray = lapack.dpttrs(pivots, multipliers, sums.T)[0].T
         return solved
 
-    def omega(self, columns: FloatArray, lifted: FloatArray | None = None) -> FloatArray:
-        """Return Omega^-1 ``columns`` (shape (r, c)), the same shape; ``lifted`` if known."""
-        lifted = self.lift(columns) if lifted is None else lifted
+    def omega(self, columns: FloatArray, lifted: FloatArray) -> FloatArray:
+        """Return (Omega^-1 C)' for C' (shape (c, r)), ``lifted`` from :meth:`lift`."""
         out = columns.copy()
-        out[self.moving] -= lifted[self.place]
+        out[:, self.places.moving] -= lifted[:, self.places.place]
         return out
 
     def steps_told(self) -> FloatArray:

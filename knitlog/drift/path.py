@@ -8,6 +8,7 @@ import numpy as np
 
 from knitlog.drift.accounts import Weighed
 from knitlog.drift.assemble import Timeline, centred, regression
+from knitlog.drift.likelihood import Kept
 from knitlog.drift.local_level import LocalLevel
 from knitlog.drift.log import DriftLog
 from knitlog.drift.prior import Prior
@@ -60,17 +61,18 @@ def offset_path(log: DriftLog, best: Weighed, prior: Prior, w: float, m: float) 
 
     keep = np.ones(own, dtype=bool)
     keep[list(best.account.miscounts)] = False
-    level = LocalLevel.of(full.at[keep], full.steps, (w / m) ** 2)
-    both = np.column_stack((full.design[keep], full.y[keep]))
-    solved = level.lift(both)
-    inner = both.T @ level.omega(both, solved)
+    kept = Kept.of(full, keep)
+    level = LocalLevel.of(kept.places, (w / m) ** 2)
+    lifted = level.lift(kept.pushed)
+    # [X y]'Omega^-1 [X y]
+    inner = kept.own - kept.pushed @ lifted.T
     normal = inner[:-1, :-1] / m**2 + full.prior_precision
     cov = np.linalg.inv(normal)
     coefficient = cov @ (inner[:-1, -1] / m**2 + full.prior_precision @ full.prior_mean)
 
     # offset[t] = c_t'b + g[t];  E g = S^-1 Z'(y - X b)
-    lift = np.zeros((rounds, both.shape[1]))
-    lift[1:] = solved[: rounds - 1]
+    lift = np.zeros((rounds, len(lifted)))
+    lift[1:] = lifted.T[: rounds - 1]
     step = np.zeros(rounds)
     step[1:] = level.diagonal[: rounds - 1]
     sway = rows - lift[:, :-1]

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from knitlog.drift.assemble import Kind
-from knitlog.drift.likelihood import Regression
-from knitlog.drift.local_level import LocalLevel, sums_by_round
+from knitlog.drift.likelihood import Kept
+from knitlog.drift.local_level import LocalLevel
 from knitlog.drift.prior import Prior
-from knitlog.drift.result import BoolArray, FloatArray, IntArray
+from knitlog.drift.result import FloatArray
 
 LEAST_ROUNDS_OF_A_BREAK = 4
 """A change of drift shows in at least this many rounds; fewer cannot be told from a miscount."""
@@ -36,14 +36,12 @@ class Proposal:
     """Rough log odds for it, at the noises tried."""
 
 
-def plain_miscounts(
-    reg: Regression, keep: BoolArray, noise: tuple[float, float], prior: Prior
-) -> list[int]:
-    """Return readings of ``keep`` that look like miscounts at noises (w, m), stitches.
+def plain_miscounts(kept: Kept, noise: tuple[float, float], prior: Prior) -> list[int]:
+    """Return readings of ``kept`` that look like miscounts at noises (w, m), stitches.
 
     The likeliest alone, or all that are plain at once.
     """
-    look = _Look.at(reg, keep, *noise)
+    look = _Look.at(kept, *noise)
     odds = _miscount_odds(look, prior)
     plain = np.flatnonzero(odds > _PLAIN)
     if len(plain) == 0:
@@ -53,23 +51,19 @@ def plain_miscounts(
         # beside a gross miscount its neighbours look odd too: take the worse of any two
         worst = [i for i in plain.tolist() if odds[i] >= max(odds[max(i - 2, 0) : i + 3])]
         plain = np.array(worst)
-    return [int(look.readings[i]) for i in plain.tolist()]
+    return [int(kept.readings[i]) for i in plain.tolist()]
 
 
 def scan(
-    reg: Regression,
-    keep: BoolArray,
-    noises: list[tuple[float, float]],
-    prior: Prior,
-    stitches: float,
+    kept: Kept, noises: list[tuple[float, float]], prior: Prior, stitches: float
 ) -> list[Proposal]:
-    """Return proposals, likeliest first, for an account that keeps the readings ``keep``.
+    """Return proposals, likeliest first, for an account that keeps the readings ``kept``.
 
     ``noises`` holds (w, m) pairs, stitches, to try.
     """
     found: dict[tuple[Kind, int], float] = {}
     for w, m in noises:
-        look = _Look.at(reg, keep, w, m)
+        look = _Look.at(kept, w, m)
         for proposal in [*_miscounts(look, prior), *_changes(look, prior, stitches)]:
             key = (proposal.kind, proposal.where)
             found[key] = max(found.get(key, -np.inf), proposal.log_odds)
@@ -83,14 +77,10 @@ def scan(
 class _Look:
     """The account's own fit at one pair of noises, rho = 0; everything in units of m."""
 
-    readings: IntArray
-    """Which readings are kept, shape (r,)."""
-    path: IntArray
-    """Their path index, shape (r,)."""
+    kept: Kept
     level: LocalLevel
-    steps: int
     omega_x: FloatArray
-    """Omega^-1 X, shape (r, p)."""
+    """(Omega^-1 X)', shape (p, r)."""
     normal_inverse: FloatArray
     """(X'Omega^-1 X + prior)^-1, shape (p, p)."""
     residual: FloatArray
@@ -100,36 +90,42 @@ class _Look:
     m: float
 
     @classmethod
-    def at(cls, reg: Regression, keep: BoolArray, w: float, m: float) -> "_Look":
+    def at(cls, kept: Kept, w: float, m: float) -> "_Look":
         """Fit the account at noises ``w`` and ``m``, stitches."""
-        at = reg.at[keep]
-        level = LocalLevel.of(at, reg.steps, (w / m) ** 2)
-        design = reg.design[keep]
-        both = level.omega(np.column_stack((design, reg.y[keep])))
-        omega_x, omega_y = both[:, :-1], both[:, -1]
+        reg, places = kept.regression, kept.places
+        level = LocalLevel.of(places, (w / m) ** 2)
+        lifted = level.lift(kept.pushed)
+        omega = level.omega(kept.columns, lifted)
+        omega_x, omega_y = omega[:-1], omega[-1]
+        # [X y]'Omega^-1 [X y]
+        inner = kept.own - kept.pushed @ lifted.T
         ridge = reg.prior_precision * m * m
-        inverse = np.linalg.inv(design.T @ omega_x + ridge)
-        coefficient = inverse @ (design.T @ omega_y + ridge @ reg.prior_mean)
-        leverage = np.ones(len(at))
-        leverage[level.moving] -= level.diagonal[level.place]
-        leverage -= np.einsum("ip,pq,iq->i", omega_x, inverse, omega_x)
+        inverse = np.linalg.inv(inner[:-1, :-1] + ridge)
+        coefficient = inverse @ (inner[:-1, -1] + ridge @ reg.prior_mean)
+        leverage = np.ones(len(kept.readings))
+        leverage[places.moving] -= level.diagonal[places.place]
+        leverage -= _quadratic(omega_x, inverse)
         return cls(
-            readings=np.flatnonzero(keep),
-            path=at,
+            kept=kept,
             level=level,
-            steps=reg.steps,
             omega_x=omega_x,
             normal_inverse=inverse,
-            residual=omega_y - omega_x @ coefficient,
+            residual=omega_y - coefficient @ omega_x,
             leverage=np.maximum(leverage, 1e-9),
             m=m,
         )
 
 
+def _quadratic(columns: FloatArray, matrix: FloatArray) -> FloatArray:
+    """Return c'Mc for each column c of ``columns`` (shape (p, r)), shape (r,)."""
+    told: FloatArray = np.einsum("pr,pr->r", matrix @ columns, columns)
+    return told
+
+
 def _miscounts(look: _Look, prior: Prior) -> list[Proposal]:
     odds = _miscount_odds(look, prior)
     best = np.argsort(odds)[::-1][:3]
-    return [Proposal("miscount", int(look.readings[i]), float(odds[i])) for i in best.tolist()]
+    return [Proposal("miscount", int(look.kept.readings[i]), float(odds[i])) for i in best.tolist()]
 
 
 def _miscount_odds(look: _Look, prior: Prior) -> FloatArray:
@@ -143,39 +139,41 @@ def _miscount_odds(look: _Look, prior: Prior) -> FloatArray:
 
 
 def _changes(look: _Look, prior: Prior, stitches: float) -> list[Proposal]:
-    chance = prior.break_chance(look.steps)
-    kinds: tuple[tuple[Kind, float, float, int], ...] = (
-        ("break", prior.break_sd_share * stitches, chance, LEAST_ROUNDS_OF_A_BREAK),
-        ("jump", prior.jump_sd, prior.jump_rate, LEAST_ROUNDS_OF_A_JUMP),
-    )
-    return [
-        Proposal(kind, *_likeliest(look, kind, sd, look.steps + 1 - least, np.log(rate)))
-        for kind, sd, rate, least in kinds
-        if look.steps + 1 - least >= 1
-    ]
+    """Return the likeliest change of drift and the likeliest jump."""
+    steps = look.kept.regression.steps
+    # score of a jump from each round on, and its products with X: shape (p + 1, n)
+    by_round = look.kept.places.sums(np.vstack((look.residual, look.omega_x)))
+    jump = np.cumsum(by_round[:, ::-1], axis=1)[:, ::-1]
+    # a change of drift is a ramp, and a ramp a jump at each of its rounds
+    ramp = np.cumsum(jump[:, ::-1], axis=1)[:, ::-1]
+    rate = prior.break_chance(steps)
+    sd = prior.break_sd_share * stitches
+    found = []
+    if (last := steps + 1 - LEAST_ROUNDS_OF_A_BREAK) >= 1:
+        odds = _change_odds(look, ramp, look.level.ramps_told(), sd)[:last] + np.log(rate)
+        found.append(_likeliest("break", odds))
+    if (last := steps + 1 - LEAST_ROUNDS_OF_A_JUMP) >= 1:
+        told = look.level.steps_told()
+        odds = _change_odds(look, jump, told, prior.jump_sd)[:last] + np.log(prior.jump_rate)
+        found.append(_likeliest("jump", odds))
+    return found
 
 
-def _likeliest(look: _Look, kind: Kind, sd: float, last: int, log_rate: float) -> tuple[int, float]:
-    """Return the likeliest path index of a change, 1 to ``last``, and its log odds."""
-    odds = _change_odds(look, kind, sd)[:last]
+def _likeliest(kind: Kind, odds: FloatArray) -> Proposal:
+    """Return the likeliest of changes at the path indices from 1 on."""
     best = int(np.argmax(odds))
-    return best + 1, float(odds[best] + log_rate)
+    return Proposal(kind, best + 1, float(odds[best]))
 
 
-def _change_odds(look: _Look, kind: Kind, sd: float) -> FloatArray:
-    """Return log Bayes factors of a change at each path index from 1 on, shape (n,)."""
-    columns = np.column_stack((look.residual, look.omega_x))
-    by_round = sums_by_round(look.path, columns, look.steps + 1).T[1:]
-    from_here = np.cumsum(by_round[::-1], axis=0)[::-1]
-    told = look.level.steps_told()
-    if kind == "break":
-        # a ramp is a jump at each of its rounds
-        from_here = np.cumsum(from_here[::-1], axis=0)[::-1]
-        told = look.level.ramps_told()
-    # score z'My and information z'Mz of an added column z, 0 before the change
-    score, cross = from_here[:, 0] / look.m**2, from_here[:, 1:]
-    told = told - np.einsum("tp,pq,tq->t", cross, look.normal_inverse, cross)
-    information = np.maximum(told, 0.0) / look.m**2
+def _change_odds(look: _Look, sums: FloatArray, told: FloatArray, sd: float) -> FloatArray:
+    """Return log Bayes factors of a change at each path index from 1 on, shape (n,).
+
+    For the change's column z, 0 before it: ``sums`` holds z'My (shape (n,)) and z'Omega^-1 X
+    below it, ``told`` z'Omega^-1 z; ``sd`` is the spread of its size, stitches.
+    """
+    # score z'My / m^2 and information z'Mz / m^2
+    score = sums[0] / look.m**2
+    information = np.maximum(told - _quadratic(sums[1:], look.normal_inverse), 0.0) / look.m**2
     # Bayes factor of size ~ N(0, sd^2) against 0
     odds: FloatArray = -0.5 * np.log1p(sd**2 * information)
     odds += 0.5 * score**2 / (information + 1.0 / sd**2)

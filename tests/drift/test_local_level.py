@@ -7,7 +7,7 @@ by numpy as it stands.
 import numpy as np
 import pytest
 
-from knitlog.drift.local_level import LocalLevel
+from knitlog.drift.local_level import LocalLevel, Places
 from knitlog.drift.running_sum import path_precision
 
 LOGS = {
@@ -26,9 +26,11 @@ def whole_omega(at: np.ndarray, q: float) -> np.ndarray:
 @pytest.mark.parametrize("at", LOGS.values(), ids=LOGS.keys())
 def test_omega_and_what_a_change_is_told_by(at, q):
     steps = int(at.max())
-    level = LocalLevel.of(at, steps, q)
+    places = Places.of(at, steps)
+    level = LocalLevel.of(places, q)
     inverse = np.linalg.inv(whole_omega(at, q))
-    assert level.omega(np.eye(len(at))) == pytest.approx(inverse, abs=1e-9)
+    each = np.eye(len(at))
+    assert level.omega(each, level.lift(places.sums(each))) == pytest.approx(inverse, abs=1e-9)
 
     starts = np.arange(1, steps + 1)
     jump = 1.0 * (at[:, None] >= starts)
