@@ -244,10 +244,10 @@ def regression(
 
 def _rounding_unit(stitches: FloatArray) -> float:
     """Return the unit all readings are multiples of: 1, a half, or 0 for none."""
-    for unit in (1.0, 0.5):
-        if np.all(np.mod(stitches, unit) == 0.0):
-            return unit
-    return 0.0
+    halves = 2.0 * stitches
+    if np.any(halves != np.rint(halves)):
+        return 0.0
+    return 1.0 if np.all(stitches == np.rint(stitches)) else 0.5
 
 
 def _rounds_in_sittings(line: Timeline) -> FloatArray:

@@ -153,7 +153,7 @@ def tell(
     breaks = _breaks(log, accounts, b, best)
     others = _alternatives(log, unwrapping, drift)
     last_round = int(best.line.readings.round[-1])
-    rounds_logged = len(np.unique(best.line.readings.round))
+    rounds_logged = 1 + int(np.count_nonzero(np.diff(best.line.readings.round)))
     target = count + log.target_drift
     return DriftFit(
         log=log,
@@ -272,6 +272,8 @@ def _expected(best: Weighed, i: int) -> float:
 def _breaks(
     log: DriftLog, accounts: tuple[Weighed, ...], b: Blend, best: Weighed
 ) -> tuple[Break, ...]:
+    if not best.account.breaks | best.account.jumps:
+        return ()
     found = []
     mean = weights(best.mixture.log_weight) @ best.mixture.coefficients + best.rough
     runs = segments(log, best.line, best.account)

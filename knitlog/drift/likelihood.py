@@ -108,6 +108,8 @@ class Mixture:
     """The nodes."""
     log_weight: FloatArray
     """Unnormalised log posterior mass, shape (n,)."""
+    log_mass: FloatArray
+    """The same of each node, shape (k,)."""
     log_evidence: float
     """The log of the total mass."""
     tension_sd: FloatArray
@@ -231,11 +233,14 @@ def posterior(kept: Kept, noise: Noise, prior: Prior, stitches: float) -> Mixtur
     # no reading is truer than its rounding
     log_weight[log_m < np.log(reg.least_reading_sd) - 1e-9] = -np.inf
 
+    top = log_weight.max(axis=1)
+    log_mass = top + np.log(np.exp(log_weight - top[:, None]).sum(axis=1))
     n, p = log_m.size, len(prior_push)
     return Mixture(
         noise=noise,
         log_weight=log_weight.ravel(),
-        log_evidence=log_sum(log_weight),
+        log_mass=log_mass,
+        log_evidence=log_sum(log_mass),
         tension_sd=np.exp(log_w).ravel(),
         reading_sd=np.exp(log_m).ravel(),
         coefficients=mean.reshape(n, p),
