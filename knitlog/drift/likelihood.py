@@ -173,6 +173,8 @@ def _log_scales(
     kept: Kept, sums: _Sums, noise: Noise, prior: Prior, stitches: float
 ) -> tuple[FloatArray, FloatArray]:
     """Return mode and spread of log m for each node, shapes (k,), (k,)."""
+    from scipy.special import wrightomega
+
     reg = kept.regression
     ridge = reg.prior_precision * prior.reading_noise_median**2
     best = np.linalg.solve(sums.xx + ridge, (sums.xy + ridge @ reg.prior_mean)[:, :, None])[:, :, 0]
@@ -182,18 +184,11 @@ def _log_scales(
     precision = 2.0 / prior.noise_log_sd**2
     centre = 0.5 * (prior.log_reading_noise() + prior.log_tension_noise(stitches) - noise.log_ratio)
     free = max(len(kept.readings) - reg.design.shape[1], 0)
-    # near the mode: where the readings alone and the prior alone have it, by their bends
-    alone = 0.5 * np.log(rss / max(free, 1))
-    mode = (2.0 * free * alone + precision * centre) / (2.0 * free + precision)
-    for _ in range(12):
-        # d/du of [-free u - rss exp(-2u)/2 - precision (u - centre)^2 / 2], u = log m
-        pull = rss * np.exp(-2.0 * mode)
-        slope = -free + pull - precision * (mode - centre)
-        bend = 2.0 * pull + precision
-        step = np.minimum(np.maximum(slope / bend, -1.0), 1.0)
-        mode += step
-        if np.abs(step).max() < 1e-5:
-            break
+    # d/du of [-free u - rss exp(-2u)/2 - precision (u - centre)^2 / 2] = 0, u = log m, which
+    # is z + log z = ... for z = 2 (free / precision + u - centre): Wright's omega
+    # (Corless & Jeffrey 2002, "The Wright omega function")
+    start = centre - free / precision
+    mode = start + 0.5 * wrightomega(np.log(2.0 * rss / precision) - 2.0 * start)
     mode = np.maximum(mode, np.log(reg.least_reading_sd))
     pull = rss * np.exp(-2.0 * mode)
     return mode, 1.0 / np.sqrt(2.0 * pull + precision)

@@ -13,47 +13,48 @@ import numpy as np
 from knitlog.drift.result import FloatArray
 
 
-def path_precision(steps: int, memory: FloatArray) -> FloatArray:
-    """Return P for each rho, its diagonal and two bands below: shape (3, k, steps).
+def path_precision(steps: int, q: FloatArray, memory: FloatArray) -> FloatArray:
+    """Return P / q for each of k nodes: shape (k, steps, b), the diagonal and the bands below.
 
     P = D'TD with D the first difference and T the precision of AR(1) steps of unit
     spread, T = 1/(1 - rho^2) * tridiagonal(-rho; 1, 1 + rho^2, ..., 1 + rho^2, 1; -rho).
+    There are two bands below, or one where no node has memory.
     """
-    rho = memory[:, None]
-    bands = np.empty((3, len(memory), steps))
-    bands[0] = 2.0 * (1.0 + rho + rho**2)
-    bands[1] = -((1.0 + rho) ** 2)
-    bands[2] = rho
+    rho, unit = memory[:, None], 1.0 / (q * (1.0 - memory**2))[:, None]
+    bands = np.empty((len(q), steps, 3 if memory.any() else 2))
+    bands[:, :, 0] = 2.0 * (1.0 + rho + rho**2) * unit
+    bands[:, :, 1] = -((1.0 + rho) ** 2) * unit
+    bands[:, :, 2:] = (rho * unit)[:, :, None]
     # the corners of T, and after the last step no other
-    bands[0, :, :1] -= rho**2
-    bands[0, :, -2:-1] -= rho**2
-    bands[0, :, -1] = 1.0 if steps > 1 else 1.0 - memory**2
-    bands[1, :, -2:] = -1.0 - rho
-    bands[1:, :, -1] = 0.0
-    bands[2, :, -2:] = 0.0
-    bands /= 1.0 - rho**2
+    bands[:, :1, 0] -= rho**2 * unit
+    bands[:, -2:-1, 0] -= rho**2 * unit
+    bands[:, -1:, 0] = unit if steps > 1 else (1.0 - rho**2) * unit
+    bands[:, -2:, 1] = -(1.0 + rho) * unit
+    bands[:, -1, 1] = 0.0
+    bands[:, -2:, 2:] = 0.0
     return bands
 
 
 def _factor(q: FloatArray, memory: FloatArray, counts: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the diagonal and the bands of L, shape (b, k n), and D, shape (k, n)."""
+    """Return the diagonal and the bands of L, shape (b, k n), and 1 / D, shape (k, n)."""
     from scipy.linalg import lapack
 
     k, n = len(q), len(counts)
-    bands = path_precision(n, memory)
-    bands /= q[:, None]
-    bands[0] += counts
+    bands = path_precision(n, q, memory)
+    bands[:, :, 0] += counts
     # one long system, each node a block of it
-    lower = bands.reshape(3, k * n)
-    if not memory.any():
+    lower = bands.reshape(k * n, -1).T
+    if len(lower) == 2:
         pivots, lower[1, :-1], info = lapack.dpttrf(lower[0], lower[1, :-1])
-        lower = lower[:2]
+        inverse = 1.0 / pivots
     else:
-        root, info = lapack.dpbtrf(lower, lower=1)
-        lower, pivots = root / root[0], root[0] ** 2
+        lower, info = lapack.dpbtrf(lower, lower=1, overwrite_ab=1)
+        inverse = 1.0 / lower[0]
+        lower *= inverse
+        inverse *= inverse
     if info != 0:
         raise np.linalg.LinAlgError("the running sum's system is not positive definite")
-    return lower, pivots.reshape(k, n)
+    return lower, inverse.reshape(k, n)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,11 +79,11 @@ def solve(q: FloatArray, memory: FloatArray, counts: FloatArray, pushed: FloatAr
     from scipy.linalg import lapack
 
     k, (width, n) = len(q), pushed.shape
-    lower, pivots = _factor(q, memory, counts)
+    lower, inverse = _factor(q, memory, counts)
     stacked = np.tile(pushed, k).T
     half = lapack.dtbtrs(lower, stacked, uplo="L", diag="U", overwrite_b=1)[0]
     half = half.T.reshape(width, k, n)
-    scaled = half / pivots
+    scaled = half * inverse
     # S^-1 = L^-T D^-1 L^-1, whose end needs no more than the end of L
     ends = min(n, 2)
     back = np.zeros((k, 2, ends))
@@ -93,7 +94,7 @@ def solve(q: FloatArray, memory: FloatArray, counts: FloatArray, pushed: FloatAr
     return Solved(
         # C'S^-1 C = (L^-1 C)' D^-1 (L^-1 C)
         inner=np.einsum("akn,bkn->kab", half, scaled),
-        log_det=np.log(pivots).sum(axis=1),
+        log_det=-np.log(inverse).sum(axis=1),
         last=back @ scaled[:, :, -ends:].transpose(1, 2, 0),
-        tail_cov=(back / pivots[:, None, -ends:]) @ back.transpose(0, 2, 1),
+        tail_cov=(back * inverse[:, None, -ends:]) @ back.transpose(0, 2, 1),
     )

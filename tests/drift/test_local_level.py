@@ -45,8 +45,8 @@ def test_omega_and_what_a_change_is_told_by(at, q):
 @pytest.mark.parametrize("steps", [1, 2, 3, 6, 7, 8, 9, 30])
 def test_the_precision_of_a_path_that_remembers(steps):
     memory = np.array([0.0, 0.4, 0.75])
-    bands = path_precision(steps, memory)
-    for rho, (main, first, second) in zip(memory, bands.transpose(1, 0, 2), strict=True):
+    bands = path_precision(steps, np.ones(3), memory)
+    for rho, (main, first, second) in zip(memory, bands.transpose(0, 2, 1), strict=True):
         # a sum of stationary AR(1) steps of unit spread: Var = L R L', R[i, j] = rho^|i - j|
         lower = np.tril(np.ones((steps, steps)))
         power = np.abs(np.subtract.outer(np.arange(steps), np.arange(steps)))
