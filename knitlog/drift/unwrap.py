@@ -2,7 +2,7 @@
 
 A position is known only up to a whole number of visible repeats (stitches / repeats
 a round).  Most logs are followed by one cheap filter that compares each reading with
-what the drift so far predicts.  Where the nearest repeat is not clearly the right one, many
+what the drift so far predicts, all at once where the log is plain.  Where the nearest repeat is not clearly the right one, many
 readings of the log are carried side by side, each with its own filter and its own
 weight (a Gaussian-sum filter; Alspach & Sorenson 1972), and if two remain plausible at the
 end, both are handed on so that the knitter can be asked.
@@ -50,7 +50,9 @@ def unwrap(log: DriftLog, readings: Sorted, prior: Prior) -> Unwrapping:
     The noises are taken a little above their prior medians: only whole repeats are
     decided here, the fit weighs the rest.
     """
-    quick = _follow(log, readings, prior)
+    quick = _follow_at_once(log, readings, prior)
+    if quick is None:
+        quick = _follow(log, readings, prior)
     if quick is not None:
         return Unwrapping(quick, 1.0, ())
     return _carry_many(log, readings, prior)
@@ -109,11 +111,82 @@ def _gaps(readings: Sorted) -> list[int]:
     return gaps
 
 
+def _noises(readings: Sorted, prior: Prior) -> tuple[float, float]:
+    """Return the variances w^2 and m^2 for following a log, stitches^2."""
+    w2 = (1.5 * prior.tension_noise_median) ** 2 * float(readings.stitches[0]) / 128.0
+    return w2, (1.3 * prior.reading_noise_median) ** 2
+
+
+def _follow_at_once(log: DriftLog, readings: Sorted, prior: Prior) -> IntArray | None:
+    """Follow the filter of :func:`_follow` through a whole log at once, where it is plain.
+
+    The repeats are guessed, each from the reading before.  With them the filter is linear, and
+    its misses tell whether it would have chosen every one of them.  None where it would not,
+    or where the log holds more than readings of one change.
+    """
+    one_stint = readings.stint[0] == readings.stint[-1]
+    if len(readings.changes) > 1 or log.fixes or not one_stint or len(readings.round) < 2:
+        return None
+    if any(r.period_shift is not None for r in log.readings):
+        return None
+    stitch, period = readings.stitch, float(readings.period[0])
+    drift, sd = prior.first_drift(float(readings.stitches[0]), log.target_drift)
+    gaps = np.diff(readings.round)
+    guessed = np.cumsum(np.rint((drift * gaps - np.diff(stitch)) / period))
+    moved = stitch[1:] + period * guessed - stitch[0]
+    miss, total = one_step_misses(moved, gaps, (drift, sd), _noises(readings, prior))
+    clear = period * (0.5 * period - np.abs(miss)) >= total * _CLEAR
+    if not np.all(clear & (miss**2 <= _FAR * total)):
+        return None
+    return np.concatenate(([0], guessed.astype(np.int64)))
+
+
+def one_step_misses(
+    moved: FloatArray, gaps: IntArray, drift: tuple[float, float], noises: tuple[float, float]
+) -> tuple[FloatArray, FloatArray]:
+    """Return by how much each reading misses what those before it foretell, and the variances.
+
+    ``moved`` (shape (n,), stitches) holds how far each reading lies past the first one, ``gaps``
+    the rounds from the one before, ``drift`` the mean and sd of what is believed of the drift,
+    ``noises`` w^2 and m^2.  The forward pass of a tridiagonal factor is the filter of the path
+    without its drift; the drift is then found from that filter's misses, one after the other
+    (the augmented filter; Durbin & Koopman 2012, section 5.7).
+    """
+    from scipy.linalg import lapack
+
+    w2, m2 = noises
+    mean, sd = drift
+    steps = gaps * w2
+    steps[0] += m2
+    # the path's precision, each reading taken with its home's own spread
+    main = 1.0 / steps + 0.5 / m2
+    main[:-1] += 1.0 / steps[1:]
+    multipliers = lapack.dpttrf(main, -1.0 / steps[1:])[1] if len(steps) > 1 else steps[1:]
+    lower = np.ones((2, len(steps)), order="F")
+    lower[1, :-1] = multipliers
+    columns = np.stack((moved, np.cumsum(gaps)))
+    half = lapack.dtbtrs(lower, columns.T, uplo="L", diag="U")[0].T
+    variance = steps.copy()
+    variance[1:] /= 1.0 + multipliers
+    columns[:, 1:] -= half[:, :-1] * (variance - steps)[1:] * (0.5 / m2)
+    variance += 2.0 * m2
+
+    told, rate = columns
+    precision = 1.0 / sd**2 + _before(rate**2 / variance)
+    miss = told - rate * (mean / sd**2 + _before(rate * told / variance)) / precision
+    return miss, variance + rate**2 / precision
+
+
+def _before(values: FloatArray) -> FloatArray:
+    """Return the sum of all that goes before each of ``values``."""
+    sums: FloatArray = np.cumsum(values) - values
+    return sums
+
+
 def _follow(log: DriftLog, readings: Sorted, prior: Prior) -> IntArray | None:
     """Follow one filter in plain numbers; None where a repeat is not clear."""
     scale0 = float(readings.stitches[0])
-    w2 = (1.5 * prior.tension_noise_median) ** 2 * scale0 / 128.0
-    m2 = (1.3 * prior.reading_noise_median) ** 2
+    w2, m2 = _noises(readings, prior)
     drift, sd = prior.first_drift(scale0, log.target_drift)
     x, pxx, pxd, pdd = 0.0, 0.0, 0.0, sd * sd
     homes: dict[int, float] = {}
