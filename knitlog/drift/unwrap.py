@@ -2,10 +2,11 @@
 
 A position is known only up to a whole number of visible repeats (stitches / repeats
 a round).  Most logs are followed by one cheap filter that compares each reading with
-what the drift so far predicts, all at once where the log is plain.  Where the nearest repeat is not clearly the right one, many
-readings of the log are carried side by side, each with its own filter and its own
-weight (a Gaussian-sum filter; Alspach & Sorenson 1972), and if two remain plausible at the
-end, both are handed on so that the knitter can be asked.
+what the drift so far predicts, all of them at once where nothing else is in the log.  Where
+the nearest repeat is not clearly the right one, many readings of the log are carried side by
+side, each with its own filter and its own weight (a Gaussian-sum filter; Alspach & Sorenson
+1972), and if two remain plausible at the end, both are handed on so that the knitter can be
+asked.
 """
 
 from dataclasses import dataclass
