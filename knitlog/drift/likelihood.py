@@ -84,6 +84,8 @@ class Kept:
     """[X, y]'[X, y], shape (p + 1, p + 1)."""
     pushed: FloatArray
     """(Z'[X, y])', shape (p + 1, n)."""
+    prior_log_det: float
+    """log |L| of the coefficients' prior precision L."""
 
     @classmethod
     def of(cls, reg: Regression, keep: BoolArray) -> "Kept":
@@ -97,6 +99,7 @@ class Kept:
             places=places,
             own=columns @ columns.T,
             pushed=places.sums(columns),
+            prior_log_det=float(np.linalg.slogdet(reg.prior_precision)[1]),
         )
 
 
@@ -120,10 +123,8 @@ class Mixture:
     """Mean of b, shape (n, p)."""
     coefficient_cov: FloatArray
     """Covariance of b, shape (n, p, p)."""
-    path_end: FloatArray
-    """S^-1 Z'[X, y] at the last two rounds, shape (k, 2, p + 1)."""
-    path_end_cov: FloatArray
-    """S^-1 there, shape (k, 2, 2)."""
+    path: Solved
+    """S^-1 and Z'[X, y], at each node."""
 
     @property
     def memory(self) -> FloatArray:
@@ -149,23 +150,23 @@ class _Sums:
     xy: FloatArray
     yy: FloatArray
     log_det: FloatArray
-    solved: Solved
+    path: Solved
 
 
 def _sums(kept: Kept, noise: Noise) -> _Sums:
     n = len(kept.places.counts)
     q = np.exp(2.0 * noise.log_ratio)
-    solved = solve(q, noise.memory, kept.places.counts, kept.pushed)
+    path = solve(q, noise.memory, kept.places.counts, kept.pushed)
     # [X y]' Omega^-1 [X y] = [X y]'[X y] - (Z'[X y])' S^-1 (Z'[X y])
-    inner = kept.own - solved.inner
+    inner = kept.own - path.inner
     # |P| = |T| = (1 - rho^2)^-(n - 1), since |D| = 1
     log_det_p = -(n - 1) * np.log1p(-(noise.memory**2)) - 2.0 * n * noise.log_ratio
     return _Sums(
         xx=inner[:, :-1, :-1],
         xy=inner[:, :-1, -1],
         yy=inner[:, -1, -1],
-        log_det=solved.log_det - log_det_p,
-        solved=solved,
+        log_det=path.log_det - log_det_p,
+        path=path,
     )
 
 
@@ -215,7 +216,7 @@ def posterior(kept: Kept, noise: Noise, prior: Prior, stitches: float) -> Mixtur
     # -2 log p(y | noises) = count log(2 pi m^2) + log |Omega| + log |A| - log |L|
     #     + y'Omega^-1 y / m^2 + mu'L mu - mean'A mean
     surprise = len(kept.readings) * (_LOG_2PI + 2.0 * log_m) + sums.log_det[:, None]
-    surprise += np.linalg.slogdet(information)[1] - np.linalg.slogdet(reg.prior_precision)[1]
+    surprise += np.linalg.slogdet(information)[1] - kept.prior_log_det
     surprise += sums.yy[:, None] * inv_var + reg.prior_mean @ prior_push
     surprise -= np.einsum("kjp,kjp->kj", mean, push)
     # the noises' own prior, log-normal each
@@ -240,8 +241,7 @@ def posterior(kept: Kept, noise: Noise, prior: Prior, stitches: float) -> Mixtur
         reading_sd=np.exp(log_m).ravel(),
         coefficients=mean.reshape(n, p),
         coefficient_cov=cov.reshape(n, p, p),
-        path_end=sums.solved.last,
-        path_end_cov=sums.solved.tail_cov,
+        path=sums.path,
     )
 
 
@@ -251,7 +251,8 @@ def present(reg: Regression, mixture: Mixture) -> tuple[FloatArray, FloatArray]:
     Of the drift (stitches/round), the offset at the last logged round and that round's own
     tension error (stitches); the covariances have shape (n, 3, 3).
     """
-    path_x, path_y = mixture.path_end[:, :, :-1], mixture.path_end[:, :, -1]
+    path, path_cov = mixture.path.end()
+    path_x, path_y = path[:, :, :-1], path[:, :, -1]
     # drift = c'b; offset = c'b + g[n]; last tension error = g[n] - g[n-1]
     rows = np.empty((len(path_x), 3, path_x.shape[2]))
     rows[:, 0] = reg.drift_row
@@ -262,7 +263,7 @@ def present(reg: Regression, mixture: Mixture) -> tuple[FloatArray, FloatArray]:
     mean = mixture.by_node(mixture.coefficients) @ across + (path_y @ pick.T)[:, None]
     cov = rows[:, None] @ mixture.by_node(mixture.coefficient_cov) @ across[:, None]
     variance = mixture.by_node(mixture.reading_sd)[:, :, None, None] ** 2
-    cov = cov + (pick @ mixture.path_end_cov @ pick.T)[:, None] * variance
+    cov = cov + (pick @ path_cov @ pick.T)[:, None] * variance
     return mean.reshape(-1, 3), cov.reshape(-1, 3, 3)
 
 

@@ -36,7 +36,10 @@ def path_precision(steps: int, q: FloatArray, memory: FloatArray) -> FloatArray:
 
 
 def _factor(q: FloatArray, memory: FloatArray, counts: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the diagonal and the bands of L, shape (b, k n), and 1 / D, shape (k, n)."""
+    """Return the bands of L, shape (b, k n), and 1 / D, shape (k, n).
+
+    The first band is L's diagonal of ones in name only: nothing reads it.
+    """
     from scipy.linalg import lapack
 
     k, n = len(q), len(counts)
@@ -50,7 +53,8 @@ def _factor(q: FloatArray, memory: FloatArray, counts: FloatArray) -> tuple[Floa
     else:
         lower, info = lapack.dpbtrf(lower, lower=1, overwrite_ab=1)
         inverse = 1.0 / lower[0]
-        lower *= inverse
+        lower[1] *= inverse
+        lower[2] *= inverse
         inverse *= inverse
     if info != 0:
         raise np.linalg.LinAlgError("the running sum's system is not positive definite")
@@ -65,10 +69,27 @@ class Solved:
     """C'S^-1 C for the columns C, shape (k, c, c)."""
     log_det: FloatArray
     """log |S|, shape (k,)."""
-    last: FloatArray
-    """The last two rows of S^-1 C, shape (k, 2, c)."""
-    tail_cov: FloatArray
-    """The last two rows and columns of S^-1, shape (k, 2, 2)."""
+    half_end: FloatArray
+    """The last two columns of (D^-1 L^-1 C)', or the only one, shape (c, k, e)."""
+    inverse_end: FloatArray
+    """The same of 1 / D, shape (k, e)."""
+    lower_end: FloatArray
+    """The last entry below the diagonal of L, shape (k,); 0 where L is 1."""
+
+    def end(self) -> tuple[FloatArray, FloatArray]:
+        """Return the last two rows of S^-1 C and the last two rows and columns of S^-1.
+
+        Shapes (k, 2, c) and (k, 2, 2); zeros before the first round.
+        """
+        k, ends = self.inverse_end.shape
+        # S^-1 = L^-T D^-1 L^-1, whose end needs no more than the end of L
+        back = np.zeros((k, 2, ends))
+        back[:, 1, -1] = 1.0
+        back[:, 0, -1] = -self.lower_end
+        if ends > 1:
+            back[:, 0, 0] = 1.0
+        rows = back @ self.half_end.transpose(1, 2, 0)
+        return rows, (back * self.inverse_end[:, None]) @ back.transpose(0, 2, 1)
 
 
 def solve(q: FloatArray, memory: FloatArray, counts: FloatArray, pushed: FloatArray) -> Solved:
@@ -84,17 +105,11 @@ def solve(q: FloatArray, memory: FloatArray, counts: FloatArray, pushed: FloatAr
     half = lapack.dtbtrs(lower, stacked, uplo="L", diag="U", overwrite_b=1)[0]
     half = half.T.reshape(width, k, n)
     scaled = half * inverse
-    # S^-1 = L^-T D^-1 L^-1, whose end needs no more than the end of L
-    ends = min(n, 2)
-    back = np.zeros((k, 2, ends))
-    back[:, 1, -1] = 1.0
-    if n > 1:
-        back[:, 0, 0] = 1.0
-        back[:, 0, 1] = -lower[1, n - 2 :: n]
     return Solved(
         # C'S^-1 C = (L^-1 C)' D^-1 (L^-1 C)
         inner=np.einsum("akn,bkn->kab", half, scaled),
         log_det=-np.log(inverse).sum(axis=1),
-        last=back @ scaled[:, :, -ends:].transpose(1, 2, 0),
-        tail_cov=(back * inverse[:, None, -ends:]) @ back.transpose(0, 2, 1),
+        half_end=scaled[:, :, -2:].copy(),
+        inverse_end=inverse[:, -2:].copy(),
+        lower_end=lower[1].reshape(k, n)[:, -2].copy() if n > 1 else np.zeros(k),
     )
