@@ -221,9 +221,9 @@ def regression(
     p = len(columns)
     precision = np.zeros((p, p))
     for row, _, sd in factors:
-        keys = list(row)
-        values = np.array([row[key] for key in keys])
-        precision[np.ix_(keys, keys)] += np.outer(values, values) / sd**2
+        for i, a in row.items():
+            for j, b in row.items():
+                precision[i, j] += a * b / sd**2
     design = np.column_stack(columns)
     drift_row = np.zeros(p)
     drift_row[drift_index[-1]] = 1.0
