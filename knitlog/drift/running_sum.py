@@ -107,7 +107,7 @@ def solve(q: FloatArray, memory: FloatArray, counts: FloatArray, pushed: FloatAr
     scaled = half * inverse
     return Solved(
         # C'S^-1 C = (L^-1 C)' D^-1 (L^-1 C)
-        inner=np.einsum("akn,bkn->kab", half, scaled),
+        inner=half.transpose(1, 0, 2) @ scaled.transpose(1, 2, 0),
         log_det=-np.log(inverse).sum(axis=1),
         half_end=scaled[:, :, -2:].copy(),
         inverse_end=inverse[:, -2:].copy(),
