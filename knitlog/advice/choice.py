@@ -7,11 +7,11 @@ import numpy as np
 from knitlog.advice.belief import Belief, believe, settled_offset_sd
 from knitlog.advice.fixes import FixWay, fix_ways
 from knitlog.advice.pricing import NOTHING, FirstStep, Later, Pricing
-from knitlog.advice.rest import Scene, rest_of_project
+from knitlog.advice.rest import FloatArray, Scene, rest_of_project
 from knitlog.advice.situation import Situation
 from knitlog.advice.truths import Truths, truths
 from knitlog.advice.turns import told_by_others
-from knitlog.advice.workings import Working, Workings, change_minutes, workings
+from knitlog.advice.workings import Working, Workings, change_minutes, change_price, workings
 from knitlog.drift.result import Draws
 from knitlog.yarn.geometry import wrap
 
@@ -32,6 +32,8 @@ class Decision:
     workings: Workings
     truths: Truths
     pricing: Pricing
+    change_work: FloatArray
+    """Work of going from one way of working to another, minutes, shape (C, C)."""
     fix_ways: tuple[FixWay, ...]
     target: float
     """Wanted drift, stitches/round."""
@@ -87,16 +89,17 @@ def decide(situation: Situation, *, seed: int = 0) -> Decision:
     over = situation.limits.tapestry_stitches(situation.gauge)
     ways = fix_ways(situation.stitches, over, situation.costs, situation.limits)
     share = home_share(situation)
-    change = np.array(
-        [[change_minutes(a, b, situation.costs) for b in found.open] for a in found.open]
+    work, price = (
+        np.array([[minutes(a, b, situation.costs) for b in found.open] for a in found.open])
+        for minutes in (change_minutes, change_price)
     )
     to_unknown = np.array(
         [[b.unknown and b.needle_mm != a.needle_mm for b in found.open] for a in found.open]
     )
     scene = Scene(
         drift=true.drift,
-        change_minutes=change,
-        later_minutes=np.where(to_unknown, np.inf, change),
+        change_price=price,
+        later_price=np.where(to_unknown, np.inf, price),
         home_share=share,
         tolerance=situation.tolerance,
         tension_sd=belief.tension_sd,
@@ -116,6 +119,7 @@ def decide(situation: Situation, *, seed: int = 0) -> Decision:
         workings=found,
         truths=true,
         pricing=pricing,
+        change_work=work,
         fix_ways=ways,
         target=target,
         repeats=situation.repeats,
@@ -128,8 +132,8 @@ def _carry_on_cost(scene: Scene, true: Truths, rounds_left: int) -> float:
     one = replace(
         scene,
         drift=scene.drift[:1],
-        change_minutes=np.zeros((1, 1)),
-        later_minutes=np.zeros((1, 1)),
+        change_price=np.zeros((1, 1)),
+        later_price=np.zeros((1, 1)),
     )
     only = replace(true, drift=true.drift[:1])
     alone = Pricing(rest_of_project(one, rounds_left), only, rounds_left)

@@ -25,6 +25,9 @@ class Costs:
     """Ripping one stitch back, picking it up and knitting it again."""
     needle_change_minutes: float = 4.0
     """Finding the other needle and knitting one round over onto it."""
+    gauge_line_minutes: float = 3.0
+    """What the line is worth that another needle leaves across the fabric, where the stitches
+    change size: the work the knitter would give to be without it."""
     count_change_minutes: float = 3.0
     """Counting out where the increases or decreases go, once."""
     count_change_minutes_per_stitch: float = 0.5

@@ -127,8 +127,8 @@ class _Knitting:
                         row,
                         taken,
                         k,
-                        self.decision.pricing.work(course.first)
-                        - float(self.scene.change_minutes[0, course.first.way]),
+                        self.decision.pricing.price_now(course.first)
+                        - float(self.scene.change_price[0, course.first.way]),
                     )
         else:
             self._decide(k, rounds_left, truth)
@@ -157,7 +157,7 @@ class _Knitting:
         change = may & self.may_change & (value[self.way, truth, at] < now - NOTICED)
         if change.any():
             s, u = truth[change], at[change]
-            cost = self.scene.later_minutes[self.way[change]].T + settled[:, s, u]
+            cost = self.scene.later_price[self.way[change]].T + settled[:, s, u]
             new = self.way.copy()
             new[change] = cost.argmin(axis=0)
             self._change(change, new, truth, k)
@@ -191,7 +191,7 @@ class _Knitting:
         self.believed -= np.where(
             who, self.rest.shift[new, truth] - self.rest.shift[old, truth], 0.0
         )
-        self._count(who, np.where(who, self.scene.change_minutes[old, new], 0.0), k)
+        self._count(who, np.where(who, self.decision.change_work[old, new], 0.0), k)
         self.way = np.where(who, new, self.way)
 
     def _fix(self, who: BoolArray, taken: FloatArray, k: int, minutes: FloatArray | float) -> None:

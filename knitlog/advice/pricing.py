@@ -93,7 +93,7 @@ class Pricing:
         # (C, S, X, Z) -> (C, X)
         read = table[:, truth, low] * (1 - part) + table[:, truth, low + 1] * part
         cost = np.einsum("s,z,csxz->cx", self.truths.weight, _P, read)
-        return _STEPS, scene.change_minutes[0][:, None] + cost
+        return _STEPS, scene.change_price[0][:, None] + cost
 
     def by_truth(self, step: FirstStep) -> FloatArray:
         """Return the price of one first step under each truth, minutes, shape (S,)."""
@@ -104,13 +104,13 @@ class Pricing:
         truth = np.arange(len(self.u_now))[:, None]
         table = self.after[step.way]
         read = table[truth, low] * (1 - part) + table[truth, low + 1] * part
-        cost: FloatArray = self.work(step) + read @ _P
+        cost: FloatArray = self.price_now(step) + read @ _P
         return cost
 
-    def work(self, step: FirstStep) -> float:
-        """Return the work of the step itself, minutes."""
+    def price_now(self, step: FirstStep) -> float:
+        """Return the price of the step itself, minutes: its work, and a line across the fabric."""
         scene = self.rest.scene
-        minutes = float(scene.change_minutes[0, step.way])
+        minutes = float(scene.change_price[0, step.way])
         if step.taken_out:
             way = next(way for way in scene.ways if way.remedy is step.by)
             minutes += float(way.minutes(np.array(step.taken_out)))
@@ -150,11 +150,11 @@ class Pricing:
         table = self._after_then(rounds)
         read = table[:, truth, low] * (1 - part) + table[:, truth, low + 1] * part
         cost = np.einsum("os,cosx->cox", likely, read)
-        cost += scene.change_minutes[step.way][:, None, None]
+        cost += scene.change_price[step.way][:, None, None]
         cost += _later_work(scene.ways)
         best = cost.transpose(1, 0, 2).reshape(len(found), -1)
         pick = best.argmin(axis=1)
-        total = self.work(step) + waiting + float(chance @ best[np.arange(len(found)), pick])
+        total = self.price_now(step) + waiting + float(chance @ best[np.arange(len(found)), pick])
         return Later(
             rounds=rounds,
             cost=total,

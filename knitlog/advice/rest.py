@@ -54,9 +54,9 @@ class Scene:
 
     drift: FloatArray
     """Shape (C, S): ways of working by truths, stitches/round."""
-    change_minutes: FloatArray
-    """From row to column, shape (C, C)."""
-    later_minutes: FloatArray
+    change_price: FloatArray
+    """From row to column, shape (C, C): the work, and what the change does to the fabric."""
+    later_price: FloatArray
     """The same where it may be planned on, infinite where not, shape (C, C).  How a needle
     not yet used will answer comes out only by using it, so no plan may count on that
     needle from afar; going back to one that is known it may."""
@@ -155,7 +155,7 @@ def rest_of_project(scene: Scene, rounds_left: int) -> Rest:
     settled = np.empty_like(after)
     value = np.empty_like(after)
     ahead = np.zeros(shape, dtype=_TABLE)
-    change = scene.later_minutes[:, :, None, None].astype(_TABLE)
+    change = scene.later_price[:, :, None, None].astype(_TABLE)
     for r in range(longest):
         # o' = o + d + noise: average over the noise, then slide by the drift
         noisy = ((ahead + outside) @ noise).reshape(-1)

@@ -80,8 +80,8 @@ class Option:
     reason: str
     """Why it stands where it does, or why it cannot be done; one sentence."""
     expected_cost: float
-    """Minutes of work, and of rounds out of tolerance at their price; infinite if not
-    feasible."""
+    """Minutes of work, and of rounds out of tolerance and lines across the fabric at their
+    price; infinite if not feasible."""
 
 
 @dataclass(frozen=True, slots=True)

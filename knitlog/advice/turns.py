@@ -27,7 +27,7 @@ from knitlog.yarn.geometry import needle_response_factor
 
 FloatArray = npt.NDArray[np.float64]
 
-SAME_NEEDLE_SHARE = 0.002
+SAME_NEEDLE_SHARE = 0.0015
 """How far a needle's M may have moved since it was last used, as a share of it (common
 practice, no source)."""
 OWN_SHARE = 0.006

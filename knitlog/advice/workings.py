@@ -133,3 +133,13 @@ def change_minutes(old: Working, new: Working, costs: Costs) -> float:
     if step:
         minutes += costs.count_change_minutes + costs.count_change_minutes_per_stitch * step
     return minutes
+
+
+def change_price(old: Working, new: Working, costs: Costs) -> float:
+    """Return the work of a change and what the line it leaves across the fabric is worth, minutes.
+
+    Without the line a needle would be taken up for two rounds, only to bring the colours
+    back, and put down again: cheap in work, and no fabric a knitter wants.
+    """
+    line = costs.gauge_line_minutes if old.needle_mm != new.needle_mm else 0.0
+    return change_minutes(old, new, costs) + line

@@ -62,7 +62,9 @@ class Prior:
     needle_response_factor: float = 1.0
     """How much of the loop law's answer to a needle step this knitter shows."""
     stint_sd_share: float = 0.004
-    """Drift change that comes with any change of working, as a share of the stitch count."""
+    """Drift change that comes with another needle, as a share of the stitch count."""
+    count_sd_share: float = 0.002
+    """The same for another stitch count on the needles in use: the loops stay as they are."""
     drift_mean: float | None = None
     """Expected drift of the first stint, stitches/round, where the plan or past projects say."""
     drift_sd: float | None = None

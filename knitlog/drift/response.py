@@ -48,8 +48,6 @@ def stint_change(old: Stint, new: Stint, log: DriftLog, prior: Prior) -> StintCh
     # k L = (N1 + d1) s1 = (N2 + d2) s2, so d2 = (N1 + d1) s1 / s2 - N2
     turn = exp(-step)
     add = old.stitches * turn - new.stitches
-    sd = sqrt(
-        (prior.needle_response_log_sd * step * new.stitches) ** 2
-        + (prior.stint_sd_share * new.stitches) ** 2
-    )
+    own = prior.stint_sd_share if step else prior.count_sd_share
+    sd = new.stitches * sqrt((prior.needle_response_log_sd * step) ** 2 + own**2)
     return StintChange(turn=turn, add=add, sd=sd, step_sd=0.5 * abs(add) + 0.5)

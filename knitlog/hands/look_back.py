@@ -27,7 +27,9 @@ from knitlog.hands.records import (
 )
 from knitlog.yarn.geometry import needle_response_factor
 
-LOOSE = Prior(needle_response_log_sd=3.0, stint_sd_share=0.06, drift_sd_share=0.12)
+LOOSE = Prior(
+    needle_response_log_sd=3.0, stint_sd_share=0.06, count_sd_share=0.06, drift_sd_share=0.12
+)
 """What a project is looked back on with: it alone should speak."""
 _FEWEST_ROUNDS = 5
 """Rounds a stint needs to say anything of yarn per stitch."""

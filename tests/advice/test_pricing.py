@@ -11,12 +11,12 @@ from .stand_in import ask, stand_in
 def test_a_first_step_costs_its_own_work() -> None:
     decision = decide(ask(stand_in(drift=2.0, offset=4.0)))
     pricing = decision.pricing
-    assert pricing.work(NOTHING) == 0.0
-    assert pricing.work(FirstStep(0, 4.0, Remedy.TAPESTRY)) == pytest.approx(6.0)
+    assert pricing.price_now(NOTHING) == 0.0
+    assert pricing.price_now(FirstStep(0, 4.0, Remedy.TAPESTRY)) == pytest.approx(6.0)
     # 20 stitches ripped: 1 + 20 * 0.15
-    assert pricing.work(FirstStep(0, 2.0, Remedy.RIP_BACK)) == pytest.approx(4.0)
+    assert pricing.price_now(FirstStep(0, 2.0, Remedy.RIP_BACK)) == pytest.approx(4.0)
     way = next(i for i, w in enumerate(decision.workings.open) if w.stitches == 130)
-    assert pricing.work(FirstStep(way)) == pytest.approx(3.0 + 2 * 0.5)
+    assert pricing.price_now(FirstStep(way)) == pytest.approx(3.0 + 2 * 0.5)
 
 
 def test_deciding_later_on_readings_is_dearer_than_on_the_truth_itself() -> None:

@@ -16,8 +16,8 @@ def scene(drift, change=None, **other) -> Scene:
     minutes = np.zeros((len(drift), len(drift))) if change is None else change
     said = {
         "drift": drift,
-        "change_minutes": minutes,
-        "later_minutes": minutes,
+        "change_price": minutes,
+        "later_price": minutes,
         "home_share": 0.5,
         "tolerance": 3.0,
         "tension_sd": 0.8,
@@ -107,7 +107,7 @@ def test_a_change_that_may_not_be_planned_on_is_not() -> None:
     free = rest_of_project(scene([[2.0], [0.0]], change=change), 24)
     shut = rest_of_project(
         replace(
-            scene([[2.0], [0.0]], change=change), later_minutes=np.where(change > 0, np.inf, 0.0)
+            scene([[2.0], [0.0]], change=change), later_price=np.where(change > 0, np.inf, 0.0)
         ),
         24,
     )

@@ -83,8 +83,8 @@ def test_two_readings_of_one_needle_are_weighed_by_their_precision() -> None:
     fit = having(stint(4.5, 1.0, 0.1), stint(5.0, -8.0), stint(4.5, 2.0, 0.1), stint(5.0, -8.0))
     mean, sd = Needles(fit, 5.0, ()).turn(4.5)
     assert mean == pytest.approx(129.5, abs=0.05)
-    # each reading moved 0.002 of 129.5 since: sqrt((0.1^2 + 0.26^2) / 2)
-    assert sd == pytest.approx(((0.1**2 + 0.259**2) / 2) ** 0.5, rel=0.05)
+    # each reading moved 0.0015 of 129.5 since: sqrt((0.1^2 + 0.19^2) / 2)
+    assert sd == pytest.approx(((0.1**2 + 0.194**2) / 2) ** 0.5, rel=0.05)
 
 
 def test_a_belief_of_a_needle_used_before_hears_what_it_did_then() -> None:

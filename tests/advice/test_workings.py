@@ -1,7 +1,8 @@
 import pytest
 
 from knitlog.advice.choice import believed
-from knitlog.advice.workings import change_minutes, size_change_percent, workings
+from knitlog.advice.costs import Costs
+from knitlog.advice.workings import change_minutes, change_price, size_change_percent, workings
 
 from .stand_in import ask, stand_in
 
@@ -72,3 +73,12 @@ def test_a_change_of_both_costs_both() -> None:
         + costs.count_change_minutes_per_stitch * abs(both.stitches - 128)
     )
     assert change_minutes(now, now, costs) == 0.0
+
+
+def test_another_needle_leaves_a_line_that_is_priced_but_is_no_work() -> None:
+    found = open_to(stand_in(drift=3.0), needles_owned_mm=(4.5, 5.0)).open
+    now, costs = found[0], Costs(gauge_line_minutes=2.5)
+    needle = next(w for w in found if w.needle_mm == 5.0)
+    count = next(w for w in found if w.needle_mm == 4.5 and w.stitches != now.stitches)
+    assert change_price(now, needle, costs) == change_minutes(now, needle, costs) + 2.5
+    assert change_price(now, count, costs) == change_minutes(now, count, costs)
