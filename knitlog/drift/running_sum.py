@@ -36,7 +36,7 @@ def path_precision(steps: int, q: FloatArray, memory: FloatArray) -> FloatArray:
 
 
 def _factor(q: FloatArray, memory: FloatArray, counts: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the bands of L, shape (b, k n), and 1 / D, shape (k, n).
+    """Return the bands of L, shape (b, k n), and 1 / sqrt(D), shape (k, n).
 
     The first band is L's diagonal of ones in name only: nothing reads it.
     """
@@ -47,18 +47,21 @@ def _factor(q: FloatArray, memory: FloatArray, counts: FloatArray) -> tuple[Floa
     bands[:, :, 0] += counts
     # one long system, each node a block of it
     lower = bands.reshape(k * n, -1).T
-    if len(lower) == 2:
+    plain = len(lower) == 2
+    if plain:
         pivots, lower[1, :-1], info = lapack.dpttrf(lower[0], lower[1, :-1])
-        inverse = 1.0 / pivots
     else:
         lower, info = lapack.dpbtrf(lower, lower=1, overwrite_ab=1)
-        inverse = 1.0 / lower[0]
-        lower[1] *= inverse
-        lower[2] *= inverse
-        inverse *= inverse
     if info != 0:
         raise np.linalg.LinAlgError("the running sum's system is not positive definite")
-    return lower, inverse.reshape(k, n)
+    if plain:
+        scale = 1.0 / np.sqrt(pivots)
+    else:
+        # from a Cholesky factor to one with a diagonal of ones
+        scale = 1.0 / lower[0]
+        lower[1] *= scale
+        lower[2] *= scale
+    return lower, scale.reshape(k, n)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,16 +103,16 @@ def solve(q: FloatArray, memory: FloatArray, counts: FloatArray, pushed: FloatAr
     from scipy.linalg import lapack
 
     k, (width, n) = len(q), pushed.shape
-    lower, inverse = _factor(q, memory, counts)
+    lower, scale = _factor(q, memory, counts)
     stacked = np.tile(pushed, k).T
     half = lapack.dtbtrs(lower, stacked, uplo="L", diag="U", overwrite_b=1)[0]
     half = half.T.reshape(width, k, n)
-    scaled = half * inverse
+    half *= scale
     return Solved(
-        # C'S^-1 C = (L^-1 C)' D^-1 (L^-1 C)
-        inner=half.transpose(1, 0, 2) @ scaled.transpose(1, 2, 0),
-        log_det=-np.log(inverse).sum(axis=1),
-        half_end=scaled[:, :, -2:].copy(),
-        inverse_end=inverse[:, -2:].copy(),
+        # C'S^-1 C = (D^-1/2 L^-1 C)' (D^-1/2 L^-1 C)
+        inner=half.transpose(1, 0, 2) @ half.transpose(1, 2, 0),
+        log_det=-2.0 * np.log(scale).sum(axis=1),
+        half_end=half[:, :, -2:] * scale[:, -2:],
+        inverse_end=scale[:, -2:] ** 2,
         lower_end=lower[1].reshape(k, n)[:, -2].copy() if n > 1 else np.zeros(k),
     )
