@@ -165,7 +165,9 @@ class _Knitting:
         if fix.any():
             c, s, u = self.way[fix], truth[fix], at[fix]
             to = np.clip(
-                u[None] - np.rint(_SIZES / 0.5).astype(np.int64)[:, None], 0, after.shape[-1] - 1
+                u[None] - np.rint(_SIZES / self.rest.step).astype(np.int64)[:, None],
+                0,
+                after.shape[-1] - 1,
             )
             cost = after[c, s, to] + fix_minutes(self.scene.ways, _SIZES)[:, None]
             pick = cost.argmin(axis=0)
@@ -175,9 +177,9 @@ class _Knitting:
 
     def _u(self, truth: IntArray) -> IntArray:
         u = self.believed + self.rest.shift[self.way, truth]
-        at: IntArray = np.clip(np.rint((u - self.rest.u[0]) / 0.5), 0, len(self.rest.u) - 1).astype(
-            np.int64
-        )
+        at: IntArray = np.clip(
+            np.rint((u - self.rest.u[0]) / self.rest.step), 0, len(self.rest.u) - 1
+        ).astype(np.int64)
         return at
 
     def _change(self, who: BoolArray, new: IntArray, truth: IntArray, k: int) -> None:

@@ -33,7 +33,8 @@ _TABLE = np.float32
 """Single precision: minutes to a few thousandths, at half the time."""
 
 STEP = 0.5
-"""Stitches between neighbours on the grid of u."""
+"""Stitches between neighbours on the grid of u; twice that where the colours lie far off, so
+that as many neighbours reach out to them."""
 LONGEST = 32
 """Rounds worked out one by one; each further round adds what the last one added."""
 FIX_SIZES = np.array([1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0])
@@ -80,6 +81,8 @@ class Rest:
     scene: Scene
     u: FloatArray
     """Grid, stitches, shape (U,)."""
+    step: float
+    """Between neighbours on it, stitches."""
     shift: FloatArray
     """(1 - h) d, shape (C, S): u less the offset."""
     after: TableArray
@@ -104,7 +107,7 @@ class Rest:
 
     def place(self, u: FloatArray) -> tuple[IntArray, FloatArray]:
         """Return index and fraction of ``u`` on the grid; the edge's beyond it."""
-        at = np.clip((u - self.u[0]) / STEP, 0.0, len(self.u) - 1.0)
+        at = np.clip((u - self.u[0]) / self.step, 0.0, len(self.u) - 1.0)
         low = np.minimum(at.astype(np.int64), len(self.u) - 2)
         return low, at - low
 
@@ -124,31 +127,33 @@ def rest_of_project(scene: Scene, rounds_left: int) -> Rest:
         scene.tolerance + 6.0 + float(np.median(np.abs(scene.drift), axis=1).max()),
     )
     # the edge counts as lost, so it lies outside the tolerance
-    reach = min(reach, max(_FARTHEST, scene.tolerance + 6.0))
-    reach = STEP * np.ceil(reach / STEP)
-    u = np.arange(-reach, reach + STEP / 2, STEP)
+    farthest, step = max(_FARTHEST, scene.tolerance + 6.0), STEP
+    if abs(scene.offset_now) + 3.0 > farthest:
+        farthest, step = 2 * farthest, 2 * STEP
+    reach = step * np.ceil(min(reach, farthest) / step)
+    u = np.arange(-reach, reach + step / 2, step)
     n = len(u)
     shape = (n_ways, n_truths, n)
     outside = (
         scene.round_out_minutes
-        * chance_outside(u - shift[:, :, None], scene.tolerance, scene.offset_sd, STEP)
+        * chance_outside(u - shift[:, :, None], scene.tolerance, scene.offset_sd, step)
     ).astype(_TABLE)
     # beyond the grid all is lost; its edge stands for all of that
     outside[:, :, [0, -1]] = scene.round_out_minutes
-    noise = spreading(n, scene.tension_sd, STEP).astype(_TABLE)
+    noise = spreading(n, scene.tension_sd, step).astype(_TABLE)
     small_miss, large_miss = (
-        spreading(n, scene.limits.miss(size), STEP).astype(_TABLE) for size in (2.5, 7.0)
+        spreading(n, scene.limits.miss(size), step).astype(_TABLE) for size in (2.5, 7.0)
     )
     # three-point interpolation (Abramowitz & Stegun 25.2.11): straight lines would blur
-    at = np.clip(np.arange(n) + scene.drift[:, :, None] / STEP, 0, n - 1)
+    at = np.clip(np.arange(n) + scene.drift[:, :, None] / step, 0, n - 1)
     middle = np.clip(np.rint(at).astype(np.int64), 1, n - 2)
     f = (at - middle).astype(_TABLE)
     below, above = f * (f - 1) / 2, f * (f + 1) / 2
     middle += (np.arange(n_ways * n_truths) * n).reshape(n_ways, n_truths, 1)
     fixes = [
-        (round(x / STEP), x < _LARGE, _TABLE(minutes))
+        (round(x / step), x < _LARGE, _TABLE(minutes))
         for x, minutes in zip(FIX_SIZES, fix_minutes(scene.ways, FIX_SIZES), strict=True)
-        if np.isfinite(minutes) and x / STEP < n
+        if np.isfinite(minutes) and x / step < n
     ]
     longest = min(max(rounds_left, 1), LONGEST)
     after = np.empty((longest, *shape), dtype=_TABLE)
@@ -171,4 +176,4 @@ def rest_of_project(scene: Scene, rounds_left: int) -> Rest:
             np.minimum(best[:, :, :-k], landed[:, :, k:], out=best[:, :, :-k])
         ahead = (change + best[None]).min(axis=1)
         value[r] = ahead
-    return Rest(scene, u, shift, after, settled, value)
+    return Rest(scene, u, step, shift, after, settled, value)

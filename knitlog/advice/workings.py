@@ -5,6 +5,7 @@ finished size may change from what was cast on.
 """
 
 from dataclasses import dataclass
+from math import copysign, sqrt
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from knitlog.advice.turns import Turn, turn_now, turns_on
 from knitlog.drift.response import yarn_thickness_mm
 
 _MOST = 9
-"""Ways of working weighed at once."""
+"""Ways of working weighed at once, beside those that lead back."""
 _NEIGHBOURS = {1: 6, 2: 5, 3: 4, 4: 4}
 """Stitch counts about the one that would stop the drift, by multiple; 3 for larger."""
 _KNOWN = 1.0
@@ -84,7 +85,10 @@ def workings(situation: Situation, belief: Belief) -> Workings:
     others: list[Working] = []
     too_big: list[Working] = []
     for size, turn in turns.items():
-        for count in _counts(situation, turn.mean - target, size):
+        counts = _counts(situation, turn.mean - target, size)
+        if size == here:
+            counts += counts_that_lead_back(situation, belief.offset, turn.mean - target)
+        for count in counts:
             if (size, count) in found:
                 continue
             found.add((size, count))
@@ -94,11 +98,33 @@ def workings(situation: Situation, belief: Belief) -> Workings:
             fits = abs(working.size_change_percent) <= most + 1e-9
             (others if fits else too_big).append(working)
     others.sort(key=lambda w: abs(w.drift(target)))
-    # the best on each needle, then whatever comes nearest to no drift
+    # the best on each needle, what leads back soonest, then whatever comes nearest to no drift
     best: dict[float | None, Working] = {w.needle_mm: w for w in reversed(others)}
-    rest = [w for w in others if w not in best.values()]
-    kept = [*best.values(), *rest][: _MOST - 1]
+    back = counts_that_lead_back(situation, belief.offset, now.mean - target)
+    leads = [w for w in others if w.needle_mm == here and w.stitches in back]
+    kept = list(dict.fromkeys([*best.values(), *leads, *others]))[: _MOST - 1 + len(leads)]
     return Workings((present, *kept), tuple(too_big))
+
+
+def counts_that_lead_back(situation: Situation, offset: float, wanted: float) -> tuple[int, ...]:
+    """Return stitch counts whose slide brings colours that lie out of place back soon.
+
+    With a slide of d against an offset of o they are back after o / d rounds, at c minutes a
+    round out of place, and the d stitches are worked in and out again, at a minutes each:
+    c o / d + 2 a d is least at d = sqrt(c o / 2 a).  ``wanted`` is the count without drift.
+    """
+    costs, multiple = situation.costs, situation.multiple
+    if multiple == 0 or abs(offset) <= situation.tolerance:
+        return ()
+    price = 2 * costs.count_change_minutes_per_stitch
+    slide = abs(offset)
+    if price > 0:
+        slide = min(slide, sqrt(costs.round_out_of_tolerance_minutes * abs(offset) / price))
+    # more stitches than stop the drift bring a late colour change back
+    toward = copysign(slide, offset)
+    now = situation.stitches
+    steps = {round((wanted + part * toward - now) / multiple) for part in (0.6, 1.0)}
+    return tuple(sorted(now + multiple * k for k in steps if k))
 
 
 def _counts(situation: Situation, wanted: float, needle_mm: float | None) -> tuple[int, ...]:

@@ -63,7 +63,7 @@ class Prior:
     """How much of the loop law's answer to a needle step this knitter shows."""
     stint_sd_share: float = 0.004
     """Drift change that comes with another needle, as a share of the stitch count."""
-    count_sd_share: float = 0.002
+    count_sd_share: float = 0.0025
     """The same for another stitch count on the needles in use: the loops stay as they are."""
     drift_mean: float | None = None
     """Expected drift of the first stint, stitches/round, where the plan or past projects say."""

@@ -77,7 +77,8 @@ class Clairvoyant:
     """Knows the yarn per stitch on every needle and how fixes miss, and plays its best.
 
     The best is exact: backwards from the last round over a grid of offsets a quarter of a
-    stitch apart, for every needle owned and the stitch counts that matter on it.  It reads
+    stitch apart, for every needle owned and the stitch counts that matter on it, those among
+    them that lead back soonest from where the colours lie when it first looks.  It reads
     the colours like anyone (a filter with the true drift and noises) unless ``all_seeing``.
     """
 
@@ -93,17 +94,24 @@ class Clairvoyant:
     ) -> None:
         self.project, self.hands, self.all_seeing = project, hands, all_seeing
         self.mean, self.var, self.read = 0.0, 1e-9, 0
-        if tables is not None:
+        self.tables = tables
+        self.ready = False
+
+    def prepare(self, offset: float) -> None:
+        """Work out the tables, out to the ``offset`` of the first look."""
+        self.ready = True
+        if self.tables is not None and self.tables.ready:
             self.__dict__.update(
                 {
-                    k: tables.__dict__[k]
+                    k: self.tables.__dict__[k]
                     for k in ("o", "ways", "drift", "targets", "change", "slip", "after")
                 }
             )
             return
-        h = self.STEP
-        self.o = np.arange(-self.REACH, self.REACH + h / 2, h)
-        self.ways = self._ways()
+        project, hands = self.project, self.hands
+        h, reach = self.STEP, max(self.REACH, np.ceil(abs(offset)) + 6.0)
+        self.o = np.arange(-reach, reach + h / 2, h)
+        self.ways = self._ways(offset)
         self.drift = np.array([hands.turn(project, n) - count for n, count in self.ways])
         self.targets = np.flatnonzero(np.abs(self.o) <= project.tolerance + 1e-9)
         away = self.o[None, :] - self.o[:, None]
@@ -151,7 +159,7 @@ class Clairvoyant:
                         there = np.interp(self.o + self.slip[a, b], self.o, settled[b])
                         np.minimum(value[a], there + self.change[a, b], out=value[a])
 
-    def _ways(self) -> list[tuple[float, int]]:
+    def _ways(self, offset: float) -> list[tuple[float, int]]:
         project = self.project
         found = [(project.needle_mm, project.stitches)]
         for needle in project.needles_owned_mm:
@@ -163,6 +171,11 @@ class Clairvoyant:
             near = np.argsort(np.abs(self.hands.turn(project, needle) - counts))
             most = {1: 7, 2: 5}.get(project.multiple, 3)
             found += [(needle, int(counts[i])) for i in near[:most] if counts[i] > 10]
+            if needle == project.needle_mm and abs(offset) > project.tolerance:
+                # at 2 minutes a round out and half a minute a stitch, in and out again
+                slide = np.sign(offset) * np.sqrt(2.0 * abs(offset))
+                toward = self.hands.turn(project, needle) + slide * np.array([0.5, 0.75, 1, 1.25])
+                found += [(needle, int(counts[np.abs(counts - t).argmin()])) for t in toward]
         now = found[0]
         return [
             w
@@ -207,8 +220,10 @@ class Clairvoyant:
         return self.mean
 
     def decide(self, moment: Moment) -> Move:
-        a = self.ways.index((moment.needle_mm, moment.stitches))
         here = moment.true_offset if self.all_seeing else self._offset(moment)
+        if not self.ready:
+            self.prepare(float(wrap_offset(here, moment.stitches)))
+        a = self.ways.index((moment.needle_mm, moment.stitches))
         here = float(wrap_offset(here, moment.stitches + self.drift[a]))
         after = self.after[self.project.rounds - moment.round]
         best, choice = np.inf, Move()
@@ -262,17 +277,33 @@ def situation_of(moment: Moment) -> Situation:
     )
 
 
+Deed = tuple[float | None, int, bool]
+"""Needle and count gone over to, and whether offset is taken out."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """What was recommended at one look."""
+
+    remedy: Remedy
+    done: bool
+    """Whether something was done about it."""
+    deed: Deed
+    """What is recommended now."""
+    foretold: Deed | None
+    """What was said to come in a few rounds, where nothing is to be done now."""
+
+
 @dataclass
 class Knitlog:
     """Does at every look what the advice recommends."""
 
     follows: bool = True
     """False for a knitter who looks at the advice and never takes it."""
-    remedies: list[tuple[Remedy, bool]] = field(default_factory=list)
-    """What was recommended at each look, and whether something was done about it."""
+    said: list[Said] = field(default_factory=list)
 
     def decide(self, moment: Moment) -> Move:
-        previous = self.remedies[-1][0] if self.remedies else None
+        previous = self.said[-1].remedy if self.said else None
         decision, chosen = recommend(situation_of(moment), previous=previous)
         way = decision.workings.open[chosen.step.way]
         move = Move(
@@ -281,18 +312,25 @@ class Knitlog:
             needle_mm=way.needle_mm if way.needle_mm != moment.needle_mm else None,
             stitches=way.stitches if way.stitches != moment.stitches else None,
         )
-        self.remedies.append((chosen.remedy, self.follows and move != Move()))
+        foretold = None
+        if chosen.planned is not None:
+            then = decision.workings.open[chosen.planned.way]
+            foretold = (then.needle_mm, then.stitches, chosen.planned.fix)
+        deed = (way.needle_mm, way.stitches, chosen.step.taken_out != 0)
+        self.said.append(Said(chosen.remedy, self.follows and move != Move(), deed, foretold))
         return move if self.follows else Move()
 
-    def changed_by_a_reading(self) -> tuple[int, int]:
-        """Return looks at which one more reading, and nothing else, changed the remedy; and
-        how many such looks there were."""
+    def changed_by_a_reading(self) -> tuple[int, int, int]:
+        """Return the looks at which one more reading, and nothing else, changed the remedy;
+        those among them at which what is recommended now, to the stitch, had been said to come;
+        and how many looks there were."""
         pairs = [
             (old, new)
-            for (old, done), (new, _) in zip(self.remedies[:-1], self.remedies[1:], strict=True)
-            if not done
+            for old, new in zip(self.said[:-1], self.said[1:], strict=True)
+            if not old.done
         ]
-        return sum(old is not new for old, new in pairs), len(pairs)
+        changed = [(old, new) for old, new in pairs if old.remedy is not new.remedy]
+        return len(changed), sum(old.foretold == new.deed for old, new in changed), len(pairs)
 
 
 __all__ = ["Clairvoyant", "DoNothing", "FiveStitchRule", "Knitlog"]

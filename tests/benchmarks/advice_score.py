@@ -50,7 +50,7 @@ def score(multiple: int, needles: int, seed: int) -> dict[str, float]:
         row[name] = outcome.cost
         if name == "knitlog":
             row["fixes"], row["changes"] = outcome.fixes, outcome.changes
-    row["changed"], row["looks"] = knitlog.changed_by_a_reading()
+    row["changed"], row["foretold"], row["looks"] = knitlog.changed_by_a_reading()
     return row
 
 
@@ -79,8 +79,8 @@ def table(rows: list[dict[str, float]]) -> str:
     rule = the_rule(rows)
     lines = [
         "| count | needles | projects | nothing | rule | clairvoyant | all-seeing | knitlog "
-        "(spread) | to rule | to clairvoyant | remedy changed |",
-        "| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |",
+        "(spread) | to rule | to clairvoyant | remedy changed | not foretold |",
+        "| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |",
     ]
     cells = [
         (f"{_count(m)}", str(n), [r for r in rows if (r["multiple"], r["needles"]) == (m, n)])
@@ -93,13 +93,15 @@ def table(rows: list[dict[str, float]]) -> str:
         to_rule, rule_error = ratio(some, rule)
         to_best, best_error = ratio(some, "clairvoyant")
         spread = float(np.std([row["knitlog"] for row in some], ddof=1))
-        changed = sum(r["changed"] for r in some) / sum(r["looks"] for r in some)
+        looks = sum(r["looks"] for r in some)
+        changed = sum(r["changed"] for r in some) / looks
+        unforetold = changed - sum(r["foretold"] for r in some) / looks
         lines.append(
             f"| {count} | {needles} | {len(some)} | {mean(some, 'nothing'):.0f} "
             f"| {mean(some, rule):.0f} | {mean(some, 'clairvoyant'):.0f} "
             f"| {mean(some, 'all_seeing'):.0f} | {mean(some, 'knitlog'):.0f} ({spread:.0f}) "
             f"| {to_rule:.2f} +- {rule_error:.2f} | {to_best:.2f} +- {best_error:.2f} "
-            f"| {100 * changed:.0f} % |"
+            f"| {100 * changed:.0f} % | {100 * unforetold:.0f} % |"
         )
     return "\n".join(lines)
 

@@ -71,9 +71,9 @@ def test_one_more_round_at_500_beside_a_fixed_task():
 @pytest.mark.parametrize("drift", [0.0, 3.0])
 def test_cost_grows_with_rounds_not_faster(drift):
     times = {
-        rounds: timed(lambda r=rounds: fit(log_of(r, drift)), 5) for rounds in (100, 1000, 10_000)
+        rounds: timed(lambda r=rounds: fit(log_of(r, drift)), 11) for rounds in (100, 1000, 10_000)
     }
-    bare = {rounds: timed(lambda r=rounds: log_of(r, drift), 5) for rounds in times}
+    bare = {rounds: timed(lambda r=rounds: log_of(r, drift), 11) for rounds in times}
     net = {rounds: times[rounds] - bare[rounds] for rounds in times}
     print(
         f"\ndrift {drift:g}: " + "; ".join(f"{r} rounds {t * 1e3:.1f} ms" for r, t in net.items())
