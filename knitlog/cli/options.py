@@ -30,6 +30,11 @@ FACTS: dict[str, tuple[str, str]] = {
     "target-drift": ("STITCHES", "Wanted drift a round, for a spiral on purpose (default 0)."),
     "fibre": ("WORD", "What the yarn is of, in your word: wool."),
     "pattern": ("WORD", "The stitch pattern, in your word: plain, ribbing."),
+    "minutes": (
+        "WORK=MINUTES",
+        "What your work is counted at: 'needle=6, round-out=1'; 'needle=usual' goes back. "
+        "'knitlog advise' shows all eight.",
+    ),
 }
 """The facts of a project: option name -> how its value is written, what it is."""
 

@@ -32,6 +32,7 @@ _FORGETTABLE = {
     "max-size-change": ("max_size_change_percent",),
     "fibre": ("fibre",),
     "pattern": ("stitch_pattern",),
+    "minutes": ("minutes",),
 }
 """Facts that need not be known, and the fields that hold them."""
 
@@ -156,6 +157,7 @@ def settings(
     \b
     Examples:
       knitlog settings red-hat --tolerance 4 --rounds 52
+      knitlog settings red-hat --minutes "needle=6, round-out=1"
       knitlog settings red-hat --forget gauge
     """
     from knitlog.journal import actions

@@ -61,6 +61,8 @@ NEEDED = ("round", "stitch")
 COLUMNS = (*NEEDED, "change", "needle_mm", "stitches", "fix_stitches", "period_shift", "note")
 _REPEATABLE = ("about", "note")
 """Keys that may stand on several lines."""
+_TOGETHER = ("minutes",)
+"""Facts of several names: an option overrules those it names, and the rest stand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,10 +205,13 @@ def _facts(
             )
     values: dict[str, Any] = {}
     for key_name, (line, text) in texts.items():
-        if key_name not in overrides:
+        if key_name not in overrides or key_name in _TOGETHER:
             with _at_line(line):
                 values |= parse_fact(key_name, text)
-    return values | parse_facts(overrides), notes, warnings
+    given = parse_facts(overrides)
+    for field_name in given.keys() & values.keys() & set(_TOGETHER):
+        given[field_name] = {**values[field_name], **given[field_name]}
+    return values | given, notes, warnings
 
 
 @contextlib.contextmanager

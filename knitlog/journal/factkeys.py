@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from knitlog.journal.errors import JournalError, sentence_of
 from knitlog.journal.facts import FactChanges, ProjectFacts
+from knitlog.journal.minutes import EXAMPLE, USUAL, WORK, known_work
 from knitlog.journal.spreadsheet import guarded
 from knitlog.journal.text import plain_text, quoted
 from knitlog.yarn.errors import YarnError
@@ -23,6 +24,9 @@ from knitlog.yarn.units import parse_length
 _NUMBER = re.compile(r"[+-]?(?:[0-9]{1,9}(?:\.[0-9]{0,40})?|\.[0-9]{1,40})")
 _STITCHES = re.compile(r"\s*(?:sts?|stitch(?:es)?)\.?$", re.IGNORECASE)
 _HOME = re.compile(r"(?:(?P<change>[0-9]{1,3})=)?(?P<stitch>[0-9.]{1,60})")
+_PARTED = re.compile(r"[,;]\s*(?=[^\W\d])")
+"""Between one name and the next; not the comma of 0,5."""
+_IN_MINUTES = re.compile(r"\s*min(?:ute)?s?\.?$", re.IGNORECASE)
 _YES = {"yes": True, "y": True, "true": True, "1": True, "on": True}
 _NO = {"no": False, "n": False, "false": False, "0": False, "off": False}
 
@@ -108,6 +112,28 @@ def _multiple(text: str) -> int:
     return 0 if text.strip().lower() == "fixed" else parse_whole(text, "8, or fixed")
 
 
+def _minutes(text: str) -> dict[str, float | None]:
+    """Read minutes by name; ``usual`` beside a name, or alone for all, goes back."""
+    if text.strip().lower() == USUAL:
+        return dict.fromkeys(WORK)
+    told: dict[str, float | None] = {}
+    for part in filter(None, map(str.strip, _PARTED.split(text.strip().rstrip(",;")))):
+        name, equals, minutes = (word.strip().lower() for word in part.partition("="))
+        if not equals:
+            raise JournalError(f"{quoted(part)} says no minutes; type them as {EXAMPLE}.")
+        name = known_work(re.sub(r"[\s_]+", "-", name))
+        if name in told:
+            raise JournalError(f"The minutes for {name} are there twice in {quoted(text.strip())}.")
+        told[name] = (
+            None
+            if minutes == USUAL
+            else parse_number(_IN_MINUTES.sub("", minutes), f"{name}=6, or {name}={USUAL}")
+        )
+    if not told:
+        raise JournalError(f"There are no minutes there; type them as {EXAMPLE}.")
+    return told
+
+
 _READERS: Mapping[str, tuple[str, Callable[[str], Any]]] = {
     "name": ("name", str),
     "about": ("about", str),
@@ -127,6 +153,7 @@ _READERS: Mapping[str, tuple[str, Callable[[str], Any]]] = {
     "max-size-change": ("max_size_change_percent", _percent),
     "fibre": ("fibre", str),
     "pattern": ("stitch_pattern", str),
+    "minutes": ("minutes", _minutes),
 }
 """Each key with the field it gives and what reads it."""
 FACT_KEYS: tuple[str, ...] = tuple(_READERS)
@@ -213,6 +240,9 @@ def fact_lines(facts: ProjectFacts) -> Iterable[tuple[str, str]]:
         yield "fibre", guarded(facts.fibre)
     if facts.stitch_pattern is not None:
         yield "pattern", guarded(facts.stitch_pattern)
+    if facts.minutes is not None:
+        told = (f"{name}={format_number(told)}" for name, told in facts.minutes.items())
+        yield "minutes", ", ".join(told)
 
 
 def _gauge_text(stitches_per_cm: float, rounds_per_cm: float | None) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
 
 from knitlog.journal.errors import JournalError, sentence_of
+from knitlog.journal.minutes import own_minutes, told_minutes
 from knitlog.journal.text import plain_text
 
 if TYPE_CHECKING:
@@ -74,6 +75,8 @@ class ColourPart(Frozen):
 Needles = Annotated[tuple[Needle, ...], Field(max_length=100)]
 Colours = Annotated[tuple[ColourPart, ...], Field(max_length=100)]
 Homes = Annotated[dict[ChangeNumber, StitchPosition], Field(max_length=MOST_CHANGES)]
+OwnMinutes = Annotated[dict[str, float] | None, BeforeValidator(own_minutes)]
+ToldMinutes = Annotated[dict[str, float | None] | None, BeforeValidator(told_minutes)]
 
 
 class ProjectFacts(Frozen):
@@ -114,6 +117,9 @@ class ProjectFacts(Frozen):
     """What the yarn is of, in the knitter's word."""
     stitch_pattern: Word | None = None
     """What is knitted, in the knitter's word: plain, ribbing."""
+    minutes: OwnMinutes = None
+    """The minutes the knitter counts her work at, by the names of
+    :data:`~knitlog.journal.minutes.WORK`, where they are her own; None if all are the usual."""
 
     @property
     def gauge(self) -> "Gauge | None":
@@ -159,6 +165,8 @@ class FactChanges(Frozen):
     colours_turn_back: bool | None = None
     fibre: Word | None = None
     stitch_pattern: Word | None = None
+    minutes: ToldMinutes = None
+    """Only those named change; None beside a name goes back to the usual."""
     cleared: Annotated[tuple[str, ...], Field(max_length=20)] = ()
 
     @model_validator(mode="after")
@@ -173,6 +181,8 @@ class FactChanges(Frozen):
         """Give ``facts`` with these changes made."""
         kept = facts.model_dump(exclude=set(self.cleared))
         changed = self.model_dump(exclude={"name", "about", "cleared"}, exclude_none=True)
+        if self.minutes is not None:
+            changed["minutes"] = {**(kept.get("minutes") or {}), **self.minutes}
         return ProjectFacts.model_validate({**kept, **changed})
 
 

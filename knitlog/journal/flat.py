@@ -44,7 +44,7 @@ _UNITS = (
     (re.compile(r"_mm(\.\d+)?$"), "mm"),
     (re.compile(r"_per_cm$"), "per cm"),
     (re.compile(r"_percent$"), "%"),
-    (re.compile(r"(^|\.)minutes$"), "min"),
+    (re.compile(r"(^|\.)minutes(\.[a-z-]+)?$"), "min"),
     (re.compile(r"target_drift$"), "stitches a round"),
     (re.compile(r"(stitch|stitches|taken_out|tolerance|multiple)$"), "stitches"),
     (re.compile(r"homes\.\d+$"), "stitches"),
@@ -52,7 +52,7 @@ _UNITS = (
     (re.compile(r"(^|\.)planned_rounds$"), "rounds"),
     (re.compile(r"(round|^to_round|(^|\.)change)$"), "number"),
 )
-_HEADER = re.compile(r"^(?P<path>[a-z0-9_.]+)(?: \[[^\]]*\])?$")
+_HEADER = re.compile(r"^(?P<path>[a-z0-9_.-]+)(?: \[[^\]]*\])?$")
 
 
 def to_table(events: Sequence[Event]) -> str:

@@ -62,6 +62,8 @@ def test_a_stitch_beyond_the_round_in_a_csv(knitlog: Knitlog, tmp_path: Path) ->
         ("--multiple", "1e3", "1e3"),
         ("--needles-owned", "4mm; blunt", "blunt"),
         ("--home", "somewhere", "somewhere"),
+        ("--minutes", "needle=soon", "needle=6"),
+        ("--minutes", "rip=-1", "0 to 10,000"),
     ],
 )
 def test_an_unknown_unit_or_a_nonsense_fact(

@@ -115,6 +115,52 @@ def test_settings_change_and_forget_facts(knitlog: Knitlog, hat: str, folder: Pa
     assert knitlog("settings", hat).code == 2
 
 
+def test_her_own_minutes_are_set_some_at_a_time_and_taken_back(
+    knitlog: Knitlog, hat: str, folder: Path
+) -> None:
+    def told() -> dict[str, float] | None:
+        return JournalFile.open(folder / "red-hat.knitlog").state.facts.minutes
+
+    assert knitlog("settings", hat, "--minutes", "needle=6, round-out=1").code == 0
+    assert knitlog("settings", hat, "--minutes", "round-out=usual; count=0,5").code == 0
+    assert told() == {"needle": 6.0, "count": 0.5}
+    for back in (("--minutes", "usual"), ("--forget", "minutes")):
+        assert knitlog("settings", hat, *back).code == 0
+        assert told() is None
+        assert "change of settings" in knitlog("undo", hat).out
+        assert told() == {"needle": 6.0, "count": 0.5}
+    before = (folder / "red-hat.knitlog").read_bytes()
+    done = knitlog("settings", hat, "--minutes", "tea=5")
+    assert done.code == 2
+    assert "tea" in done.sentence
+    assert "tapestry, rip, ripped-stitch, needle, gauge-line" in done.sentence
+    assert (folder / "red-hat.knitlog").read_bytes() == before
+
+
+def test_her_own_minutes_go_wherever_a_project_goes(
+    knitlog: Knitlog, folder: Path, tmp_path: Path
+) -> None:
+    own = {"ripped-stitch": 0.2, "round-out": 1.0}
+    minutes = ("--minutes", "round-out=1, ripped-stitch=0.2, needle=usual")
+    assert knitlog("new", "Red hat", "--stitches", "96", *minutes).code == 0
+    assert knitlog("log", "red-hat", "37").code == 0
+    table = tmp_path / "red.csv"
+    assert knitlog("export", "red-hat", "-o", table).code == 0
+    assert knitlog("import", table, "--name", "Blue hat", "--minutes", "needle=6").code == 0
+    assert JournalFile.open(folder / "red-hat.knitlog").state.facts.minutes == own
+    assert JournalFile.open(folder / "blue-hat.knitlog").state.facts.minutes == {
+        **own,
+        "needle": 6.0,
+    }
+    assert knitlog("settings", "blue-hat", "--minutes", "round-out=usual").code == 0
+    for how in ((), ("--tables",)):
+        out, again = tmp_path / f"out{len(how)}", tmp_path / f"again{len(how)}"
+        assert knitlog("export-all", out).code == 0
+        assert knitlog("--folder", again, "import-all", out, *how).code == 0
+        for path in folder.glob("*.knitlog"):
+            assert (again / path.name).read_bytes() == path.read_bytes()
+
+
 def test_a_finished_project_takes_no_rounds_until_that_is_undone(
     knitlog: Knitlog, hat: str
 ) -> None:

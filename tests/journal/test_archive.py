@@ -37,6 +37,7 @@ from knitlog.journal.events import (
 from knitlog.journal.facts import ColourPart, FactChanges, ProjectFacts
 from knitlog.journal.flat import from_table, header, to_table
 from knitlog.journal.fold import fold
+from knitlog.journal.minutes import WORK
 
 YEAR = Path(__file__).parents[2] / "sample_logs" / "history"
 NASTY = st.text(st.sampled_from("ab '\"=+-@;,|:%\t\n\r\\#1[]{}.＝\x1b\u202e"), max_size=14)
@@ -54,6 +55,7 @@ FACTS = st.builds(
     flat=st.booleans(),
     target_drift=st.floats(-1000, 1000),
     fibre=st.none() | SOME,
+    minutes=st.none() | st.dictionaries(st.sampled_from(WORK), st.floats(0, 10_000), max_size=4),
     colours=st.lists(
         st.builds(ColourPart, name=SOME, length_mm=NUMBERS, colour=st.just("#b5452c")), max_size=3
     ).map(tuple),
@@ -65,7 +67,9 @@ CHANGES = st.builds(
     needles_owned_mm=st.none() | st.lists(NUMBERS, max_size=2).map(tuple),
     homes=st.none() | st.dictionaries(st.integers(1, 24), st.floats(0, 100), max_size=2),
     colours=st.none() | st.just(()),
-    cleared=st.lists(st.sampled_from(("repeat_length_mm", "fibre")), max_size=2).map(tuple),
+    minutes=st.none()
+    | st.dictionaries(st.sampled_from(WORK), st.none() | st.floats(0, 10_000), max_size=4),
+    cleared=st.sets(st.sampled_from(("repeat_length_mm", "fibre", "minutes"))).map(tuple),
 )
 POSITIONS = st.lists(
     st.builds(
@@ -155,6 +159,7 @@ def test_units_stand_in_every_header(tmp_path: Path) -> None:
     assert header("facts.gauge_stitches_per_cm") == "facts.gauge_stitches_per_cm [per cm]"
     assert header("at") == "at [ISO 8601]"
     assert header("minutes") == "minutes [min]"
+    assert header("changes.minutes.ripped-stitch") == "changes.minutes.ripped-stitch [min]"
     content = json.loads((tmp_path / "02-woodpile-cowl.json").read_text(encoding="utf-8"))
     assert content["units"]["_mm"] == "millimetres"
 

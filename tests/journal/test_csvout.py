@@ -23,6 +23,7 @@ from knitlog.journal import (
     log_round,
     make_facts,
     make_fix,
+    read_any,
     read_csv_log,
     to_csv,
     to_drift_log,
@@ -240,3 +241,21 @@ def test_fibre_and_pattern_come_back(library: Library, tmp_path: Path) -> None:
     write_csv(journal.state, tmp_path / "socks.csv")
     again = read_csv_log(tmp_path / "socks.csv").state.facts
     assert (again.fibre, again.stitch_pattern) == ("wool", "=ribbing")
+
+
+def test_minutes_come_back_and_an_option_overrules_only_those_it_names(
+    library: Library, tmp_path: Path
+) -> None:
+    facts = make_facts(stitches=64, minutes={"ripped-stitch": 0.125, "round-out": 1})
+    journal = library.create("Hut socks", facts)
+    log_round(journal, [12])
+    path = tmp_path / "socks.csv"
+    write_csv(journal.state, path)
+    assert "\n# minutes: ripped-stitch=0.125, round-out=1\n" in path.read_text()
+    assert read_csv_log(path).state.facts.minutes == {"ripped-stitch": 0.125, "round-out": 1.0}
+    for source in (path, journal.path):
+        state = read_any(source, {"minutes": "round-out=usual, needle=6"}).state
+        assert state.facts.minutes == {"ripped-stitch": 0.125, "needle": 6.0}
+    path.write_text(path.read_text().replace("round-out", "round_outs"))
+    with pytest.raises(JournalError, match="Line 5: There are no minutes to set for 'round-outs'"):
+        read_csv_log(path)

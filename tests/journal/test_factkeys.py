@@ -5,7 +5,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from knitlog.journal import FACT_KEYS, JournalError, make_facts, parse_fact, parse_facts
-from knitlog.journal.factkeys import format_number, parse_number
+from knitlog.journal.factkeys import fact_lines, format_number, parse_number
+from knitlog.journal.minutes import WORK
 
 
 @pytest.mark.parametrize(
@@ -34,8 +35,13 @@ from knitlog.journal.factkeys import format_number, parse_number
         ("yarn-thickness", "2.2mm", {"yarn_thickness_mm": 2.2}),
         ("max-size-change", "5%", {"max_size_change_percent": 5.0}),
         ("name", "Hut socks", {"name": "Hut socks"}),
+        ("minutes", "needle=6, round-out=1", {"minutes": {"needle": 6.0, "round-out": 1.0}}),
+        ("minutes", "Needle = 6 min; ripped stitch=0,2, rip=1,5 minutes",
+         {"minutes": {"needle": 6.0, "ripped-stitch": 0.2, "rip": 1.5}}),
+        ("minutes", "needle=usual", {"minutes": {"needle": None}}),
+        ("minutes", "Usual", {"minutes": dict.fromkeys(WORK)}),
     ],
-)
+)  # fmt: skip
 def test_a_fact_as_typed(key: str, text: str, values: dict[str, object]) -> None:
     assert parse_fact(key, text) == values
 
@@ -55,6 +61,17 @@ def test_a_fact_as_typed(key: str, text: str, values: dict[str, object]) -> None
         ("home", "99=3", "The home cannot be '99': it must be 24 or less."),
         ("name", "  ", "The name cannot be '': it must be one letter or more."),
         ("colour", "red", "There is no fact called 'colour'."),
+        ("minutes", "needel=6", "There are no minutes to set for 'needel'; what can be set is "
+         "tapestry, rip, ripped-stitch, needle, gauge-line, count, count-stitch and round-out."),
+        ("minutes", "needle=soon", "'soon' is not a number; type it as needle=6, or needle=usual."),
+        ("minutes", "needle=-1", "The minutes for needle cannot be '-1': type 0 to 10,000, as "
+         "needle=6, or needle=usual."),
+        ("minutes", "rip=10001", "The minutes for rip cannot be '10001': type 0 to 10,000, as "
+         "rip=6, or rip=usual."),
+        ("minutes", "6", "'6' says no minutes; type them as needle=6, round-out=1."),
+        ("minutes", " , ", "There are no minutes there; type them as needle=6, round-out=1."),
+        ("minutes", "needle=6, needle=7", "The minutes for needle are there twice in 'needle=6, "
+         "needle=7'."),
     ],
 )  # fmt: skip
 def test_a_fact_that_will_not_do(key: str, text: str, sentence: str) -> None:
@@ -83,3 +100,11 @@ def test_several_facts_make_a_project() -> None:
 @settings(derandomize=True)
 def test_a_number_written_is_the_number_read(value: float) -> None:
     assert parse_number(format_number(value)) == value
+
+
+@given(st.dictionaries(st.sampled_from(WORK), st.floats(0, 10_000), min_size=1))
+@settings(derandomize=True)
+def test_minutes_written_are_the_minutes_read(minutes: dict[str, float]) -> None:
+    facts = make_facts(stitches=128, minutes=minutes)
+    text = dict(fact_lines(facts))["minutes"]
+    assert make_facts(stitches=128, **parse_fact("minutes", text)) == facts

@@ -16,6 +16,7 @@ from knitlog.journal import (
     log_round,
     make_facts,
     make_fix,
+    undo,
     withdraw,
 )
 from knitlog.journal.facts import FactChanges
@@ -50,6 +51,13 @@ FROST = ColourPart(name="frost", length_mm=762.0, colour="#a8c8d8")
          "The colour cannot be 'red': it must be a colour such as #cc6677."),
         ({"colours": "red"}, "The colours cannot be 'red': it must be something else; check it."),
         ({"speed": 3}, "There is nothing called 'speed' to set."),
+        ({"minutes": 3}, "The minutes cannot be '3': it must be something else; check it."),
+        ({"minutes": {3: 3}}, "There are no minutes to set for '3'; what can be set is tapestry, "
+         "rip, ripped-stitch, needle, gauge-line, count, count-stitch and round-out."),
+        ({"minutes": {"rip": True}}, "The minutes for rip cannot be 'True': type 0 to 10,000, as "
+         "rip=6, or rip=usual."),
+        ({"minutes": {"rip": math.nan}}, "The minutes for rip cannot be 'nan': type 0 to 10,000, "
+         "as rip=6, or rip=usual."),
     ],
 )  # fmt: skip
 def test_a_fact_that_will_not_do_is_answered_in_one_sentence(
@@ -109,6 +117,25 @@ def test_changes_leave_the_other_facts_alone() -> None:
     assert changed == facts.model_copy(update={"tolerance": 5.0, "homes": {}})
 
 
+def test_some_minutes_leave_the_others_as_they_were(journal: JournalFile) -> None:
+    assert journal.state.facts.minutes is None
+    change_facts(journal, minutes={"round-out": 1, "needle": 6})
+    change_facts(journal, minutes={"rip": 0.5, "needle": None})
+    change_facts(journal, tolerance=4.0)
+    assert journal.state.facts.minutes == {"rip": 0.5, "round-out": 1.0}
+    again = JournalFile.open(journal.path)
+    assert again.state.facts.minutes == {"rip": 0.5, "round-out": 1.0}
+    undo(again)
+    undo(again)
+    assert again.state.facts.minutes == {"needle": 6.0, "round-out": 1.0}
+    change_facts(again, minutes={"needle": None, "round-out": None})
+    assert again.state.facts.minutes is None
+    undo(again)
+    change_facts(again, cleared=("minutes",))
+    assert again.state.facts.minutes is None
+    assert JournalFile.open(journal.path).state == again.state
+
+
 def test_what_will_not_do_is_never_written(journal: JournalFile) -> None:
     before = journal.path.read_bytes()
     for wrong in (
@@ -120,6 +147,8 @@ def test_what_will_not_do_is_never_written(journal: JournalFile) -> None:
         lambda: make_fix(journal, 1e9, after_round=1),
         lambda: change_stitches(journal, 0),
         lambda: change_facts(journal, tolerance=-1.0),
+        lambda: change_facts(journal, minutes={"needle": -1.0}),
+        lambda: change_facts(journal, minutes={"tea": 1.0}),
         lambda: withdraw(journal, "nonsense"),
     ):
         with pytest.raises(JournalError) as raised:

@@ -14,11 +14,13 @@ from knitlog.journal.archive import read_export
 from knitlog.journal.colour_runs import SCHEMA as COLOUR_RUN_SCHEMA
 from knitlog.journal.colour_runs import ColourRunBook
 from knitlog.journal.events import SCHEMA
+from knitlog.journal.lines import encode
 
 FIXTURES = Path(__file__).parent / "fixtures"
 DIGESTS = {
     "schema_1.knitlog": "d016945ffaa53f6f287d709706b8dc6c65ae748b9c1c03d3d5f1b2b8a4f3954d",
     "schema_1_fibre.knitlog": "76627b36b2a5b364160c6fb4cbfa228f209a3bbe0b2bd0b87d96869d6d9a47a0",
+    "schema_1_minutes.knitlog": "91adf03de293b5086e1f746802cf4b4f09c5befa1ef2e6996d07b6095a9b752b",
     "export_1.json": "e68476a0818deb9c1c851d60ed1e82a60613ccbc8c8d4ff6eed9fcd5c0a872fb",
     "export_1.events.csv": "ce9daee3188f463b9c1799ff2b241af805734380a81489ecfa153093d6c8492a",
     "log_1.csv": "b71a6426e16171c2df11bb21dab402247c85fb22370436999af4d38ffe0ae619",
@@ -46,6 +48,21 @@ def test_facts_that_came_later_are_read() -> None:
     assert state.problems == ()
     assert (state.name, state.last_round) == ("Hut socks", 1)
     assert (state.facts.fibre, state.facts.stitch_pattern) == (None, "plain")
+    state = JournalFile.open(FIXTURES / "schema_1_minutes.knitlog").state
+    assert state.problems == ()
+    assert (state.name, state.last_round) == ("Hut mitts", 1)
+    assert state.facts.minutes == {"tapestry": 9.5, "round-out": 1.0}
+
+
+def test_a_journal_from_before_a_fact_opens_and_is_written_as_before() -> None:
+    for name in ("schema_1.knitlog", "schema_1_fibre.knitlog"):
+        before = (FIXTURES / name).read_bytes()
+        assert b'"minutes":{' not in before
+        journal = JournalFile.open(FIXTURES / name)
+        assert journal.state.problems == ()
+        assert journal.state.facts.minutes is None
+        # what was never told is not written, so that an older version reads the line as well
+        assert encode(journal.events[0]) == before.splitlines(keepends=True)[0]
 
 
 @pytest.mark.parametrize("name", ["export_1.json", "export_1.events.csv"])
