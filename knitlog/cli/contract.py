@@ -52,6 +52,7 @@ def advice_object(file: str, view: Look) -> dict[str, Any]:
             "file": file,
             "recommended": None,
             "options": [],
+            **_counted_at(view),
             "verdict": view.verdict,
             "warnings": list(view.problems),
         }
@@ -67,8 +68,20 @@ def advice_object(file: str, view: Look) -> dict[str, Any]:
         "would_change": advice.would_change,
         "look_again_round": advice.look_again_round,
         "steps": list(advice.steps),
+        **_counted_at(view),
         "verdict": view.verdict,
         "warnings": [*view.problems, *(view.fit.warnings if view.fit else ())],
+    }
+
+
+def _counted_at(view: Look) -> dict[str, Any]:
+    """What work is counted at, all of it by name, and which of it is the knitter's own."""
+    from knitlog.workbench import counted_at
+
+    work = counted_at(view.state.facts)
+    return {
+        "costs_minutes": {one.name: one.minutes for one in work},
+        "own_costs": [one.name for one in work if one.own],
     }
 
 

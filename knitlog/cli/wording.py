@@ -54,6 +54,8 @@ def advice_lines(view: Look) -> Iterator[str]:
         yield ""
         yield from table(_option_rows(advice))
         yield from _reasons(advice)
+        yield ""
+        yield from _counted_lines(view.state)
     yield from _asides(view)
 
 
@@ -173,6 +175,23 @@ def _reasons(advice: Advice) -> Iterator[str]:
         yield "Not possible here:"
         for option in out:
             yield f"  {option.title}: {option.reason}"
+
+
+def _counted_lines(state: ProjectState) -> Iterator[str]:
+    """What the work was counted at, the knitter's own marked, and how to set it."""
+    from knitlog.journal.factkeys import format_number
+    from knitlog.workbench.counted_at import WORTH, counted_at
+
+    yield "What work is counted at, in minutes:"
+    yield from table(
+        [
+            (f"  {work.name}", format_number(work.minutes), work.whose, work.words)
+            for work in counted_at(state.facts)
+        ]
+    )
+    yield WORTH
+    to_set = f"knitlog settings {state.slug} " if state.slug else ""
+    yield f'To set your own: {to_set}--minutes "needle=6, round-out=1"'
 
 
 def _asides(view: Look) -> Iterator[str]:

@@ -7,6 +7,7 @@ and nothing is drawn; the heavy rooms (fit and advice) are only imported when
 there is something to fit, so that logging a round stays quick.
 """
 
+from knitlog.workbench.counted_at import WorkMinutes, costs_of, counted_at
 from knitlog.workbench.files import import_log, read_log_file
 from knitlog.workbench.odd_entries import doubt
 from knitlog.workbench.one_look import Look, look, situation
@@ -17,6 +18,9 @@ __all__ = [
     "Look",
     "Question",
     "Tone",
+    "WorkMinutes",
+    "costs_of",
+    "counted_at",
     "doubt",
     "import_log",
     "lay_out_samples",

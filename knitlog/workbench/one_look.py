@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from knitlog.journal.project import ProjectState, to_drift_log
+from knitlog.workbench.counted_at import costs_of
 from knitlog.workbench.verdicts import Question, Tone, nothing_yet, questions, verdict
 
 if TYPE_CHECKING:
@@ -47,11 +48,11 @@ def look(
     """Fit a project and say what it means.
 
     ``with_advice=False`` leaves the advice out (quicker: nothing is simulated).
-    ``seed`` makes the advice's simulation repeatable; ``costs`` are the knitter's own,
-    or the usual ones; ``prior`` is what her past projects say (see
-    :func:`knitlog.workbench.hands.prior_of`), or the usual belief; ``limits`` how far her
-    fixes go and miss.  Never raises for a readable project: what cannot be fitted is told in
-    ``problems``.
+    ``seed`` makes the advice's simulation repeatable; ``costs`` stand in for those the
+    project's facts tell (see :func:`knitlog.workbench.counted_at.costs_of`); ``prior`` is what
+    her past projects say (see :func:`knitlog.workbench.hands.prior_of`), or the usual belief;
+    ``limits`` how far her fixes go and miss.  Never raises for a readable project: what cannot
+    be fitted is told in ``problems``.
     """
     problems = [problem.sentence for problem in state.problems]
     log = to_drift_log(state) if state.entries else None
@@ -90,7 +91,6 @@ def situation(
     limits: Limits | None = None,
 ) -> Situation:
     """What the advice needs to know: the fit, and the project's facts as they stand now."""
-    from knitlog.advice import Costs as UsualCosts
     from knitlog.advice import Limits as UsualLimits
     from knitlog.advice import Situation as Described
 
@@ -108,6 +108,6 @@ def situation(
         gauge=facts.gauge,
         max_size_change_percent=facts.max_size_change_percent,
         yarn_thickness_mm=facts.yarn_thickness_mm,
-        costs=costs or UsualCosts(),
+        costs=costs or costs_of(facts),
         limits=limits or UsualLimits(),
     )

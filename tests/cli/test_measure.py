@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -189,6 +190,42 @@ def test_in_words(knitlog: Knitlog) -> None:
     assert "Do this: " in done.out
     assert "Why: " in done.out
     assert "Remedy" in done.out
+
+
+USUAL = {
+    "tapestry": 6,
+    "rip": 1,
+    "ripped-stitch": 0.15,
+    "needle": 4,
+    "gauge-line": 3,
+    "count": 3,
+    "count-stitch": 0.5,
+    "round-out": 2,
+}
+"""Common practice, no source."""
+
+
+def test_advise_says_what_work_is_counted_at(knitlog: Knitlog, hat: str) -> None:
+    sample = SAMPLES / "in-line.csv"
+    usual = objects(knitlog("advise", sample, "--json").out)[0]
+    assert (usual["costs_minutes"], usual["own_costs"]) == (USUAL, [])
+    own = objects(knitlog("advise", sample, "--json", "--minutes", "needle=6.5, rip=1").out)[0]
+    assert own["costs_minutes"] == {**USUAL, "needle": 6.5}
+    assert own["own_costs"] == ["needle"]
+    assert knitlog("settings", hat, "--minutes", "round-out=1").code == 0
+    out = knitlog("advise", hat).out
+    assert re.search(r"\n  round-out +1 +yours; usually 2 +Each round out of tolerance\n", out)
+    assert re.search(r"\n  needle +4 +usual +Changing to another needle\n", out)
+    assert "common practice, without a source" in out
+    assert 'knitlog settings red-hat --minutes "' in out
+
+
+def test_nothing_to_advise_on_still_says_what_work_is_counted_at(knitlog: Knitlog) -> None:
+    assert knitlog("new", "Red hat", "--stitches", "96", "--minutes", "count=9").code == 0
+    told = objects(knitlog("advise", "red-hat", "--json").out)[0]
+    assert told["recommended"] is None
+    assert told["costs_minutes"] == {**USUAL, "count": 9}
+    assert told["own_costs"] == ["count"]
 
 
 def test_a_project_by_name_and_a_name_that_is_neither(knitlog: Knitlog, hat: str) -> None:
