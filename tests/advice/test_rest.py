@@ -54,6 +54,16 @@ def test_with_no_remedy_worth_it_the_cost_is_that_of_a_random_walk(drift, offset
     assert at(rest, rest.after[rounds - 1], offset) == pytest.approx(expected, rel=0.02, abs=0.05)
 
 
+def test_colours_far_off_are_seen_as_far_as_they_lie() -> None:
+    # 50 off and sliding back by 5 a round: the same sum of normals, on a grid twice as wide
+    rounds = 12
+    rest = rest_of_project(scene([[-5.0]], ways=dear(5000.0), offset_now=50.0), rounds)
+    place = [(50.0 - 5.0 * r, 0.8 * r**0.5) for r in range(1, rounds + 1)]
+    expected = sum(2.0 * (norm.sf((3.0 - o) / sd) + norm.cdf((-3.0 - o) / sd)) for o, sd in place)
+    assert at(rest, rest.after[rounds - 1], 50.0) == pytest.approx(expected, rel=0.02)
+    assert expected < 2.0 * rounds - 1.5
+
+
 def test_a_remedy_never_makes_the_best_play_dearer() -> None:
     rest = rest_of_project(scene([[0.5], [-0.5]], change=4 * (1 - np.eye(2))), 20)
     assert (rest.settled <= rest.after + 1e-3).all()

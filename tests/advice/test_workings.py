@@ -1,8 +1,16 @@
+from dataclasses import replace
+
 import pytest
 
 from knitlog.advice.choice import believed
 from knitlog.advice.costs import Costs
-from knitlog.advice.workings import change_minutes, change_price, size_change_percent, workings
+from knitlog.advice.workings import (
+    change_minutes,
+    change_price,
+    counts_that_lead_back,
+    size_change_percent,
+    workings,
+)
 
 from .stand_in import ask, stand_in
 
@@ -82,3 +90,26 @@ def test_another_needle_leaves_a_line_that_is_priced_but_is_no_work() -> None:
     count = next(w for w in found if w.needle_mm == 4.5 and w.stitches != now.stitches)
     assert change_price(now, needle, costs) == change_minutes(now, needle, costs) + 2.5
     assert change_price(now, count, costs) == change_minutes(now, count, costs)
+
+
+def test_colours_far_off_are_led_back_by_the_slide_that_costs_least() -> None:
+    # 2 minutes a round out for 50 / d rounds, and d stitches in and out again at half a minute:
+    # 100 / d + d is least at d = 10, and 128 + 10 stitches slide back by 10 a round
+    situation = ask(stand_in(drift=0.0))
+    assert counts_that_lead_back(situation, 50.0, 128.0)[-1] == 138
+    assert counts_that_lead_back(situation, -50.0, 128.0)[0] == 118
+    # sqrt(2 * 4 / (2 * 0.5)) = 2.8; and where stitches cost nothing, all of it in one round
+    assert counts_that_lead_back(situation, 4.0, 128.0)[-1] == 131
+    free = replace(situation, costs=Costs(count_change_minutes_per_stitch=0.0))
+    assert counts_that_lead_back(free, 50.0, 128.0)[-1] == 178
+
+
+def test_nothing_leads_back_what_is_in_place_or_may_not_change() -> None:
+    assert counts_that_lead_back(ask(stand_in()), 2.9, 128.0) == ()
+    assert counts_that_lead_back(ask(stand_in(), multiple=0), 50.0, 128.0) == ()
+
+
+def test_what_leads_back_keeps_the_multiple() -> None:
+    counts = counts_that_lead_back(ask(stand_in(), multiple=8), 60.0, 128.0)
+    assert counts
+    assert all(count % 8 == 0 for count in counts)
