@@ -66,6 +66,7 @@ def advice_object(file: str, view: Look) -> dict[str, Any]:
         },
         "options": [_option(option) for option in advice.options],
         "would_change": advice.would_change,
+        "changed": advice.changed,
         "look_again_round": advice.look_again_round,
         "steps": list(advice.steps),
         **_counted_at(view),

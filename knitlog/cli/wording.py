@@ -47,6 +47,8 @@ def advice_lines(view: Look) -> Iterator[str]:
     if advice is not None:
         yield ""
         yield f"Do this: {advice.recommended.title}"
+        if advice.changed:
+            yield advice.changed
         yield f"Why: {advice.why}"
         for number, step in enumerate(advice.steps, start=1):
             yield f"  {number}. {step}"

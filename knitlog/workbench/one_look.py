@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from knitlog.journal.project import ProjectState, to_drift_log
 from knitlog.workbench.counted_at import costs_of
+from knitlog.workbench.last_time import remedy_last_time
 from knitlog.workbench.verdicts import Question, Tone, nothing_yet, questions, verdict
 
 if TYPE_CHECKING:
@@ -78,7 +79,8 @@ def look(
     if with_advice and not state.finished:
         from knitlog.advice import advise
 
-        advice = advise(situation(state, fitted, costs=costs, limits=limits), seed=seed)
+        asked = situation(state, fitted, costs=costs, limits=limits)
+        advice = advise(asked, seed=seed, previous=remedy_last_time(asked, prior))
     said, tone = verdict(state, fitted)
     return Look(state, log, fitted, advice, said, tone, questions(fitted), tuple(problems))
 

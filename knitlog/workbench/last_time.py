@@ -1,0 +1,60 @@
+"""What the advice was a step ago: without the last round, or without what was done since.
+
+The advice holds on to a remedy that costs the same as another, and says what changed when it
+lets go.  For that it must know what it said before; a command starts afresh each time, so it is
+worked out again from the log as it stood then, and comes out alike wherever it is asked.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from knitlog.advice import Remedy, Situation
+    from knitlog.drift import DriftLog, Prior
+
+
+def log_last_time(log: DriftLog) -> DriftLog | None:
+    """Return the log as it stood a step ago; None where there was no round to go by.
+
+    What was done since the last round is the last step, if anything was; else that round is.
+    """
+    rounds = sorted({reading.round for reading in log.readings})
+    if not rounds:
+        return None
+    done_since = any(fix.after_round >= rounds[-1] for fix in log.fixes) or any(
+        stint.first_round > rounds[-1] for stint in log.stints[1:]
+    )
+    if not done_since:
+        rounds.pop()
+    if not rounds:
+        return None
+    last = rounds[-1]
+    return replace(
+        log,
+        readings=tuple(reading for reading in log.readings if reading.round <= last),
+        fixes=tuple(fix for fix in log.fixes if fix.after_round < last),
+        stints=log.stints[:1] + tuple(s for s in log.stints[1:] if s.first_round <= last),
+    )
+
+
+def remedy_last_time(now: Situation, prior: Prior | None = None) -> Remedy | None:
+    """Return what was recommended a step ago in the project that now stands like this.
+
+    ``prior``: what the fit of now was made with.
+    """
+    from knitlog.advice.policy import recommend
+    from knitlog.drift import fit
+
+    before = log_last_time(now.fit.log)
+    if before is None:
+        return None
+    stint = before.stints[-1]
+    then = replace(
+        now,
+        fit=fit(before, prior),
+        stitches=stint.stitches,
+        needle_mm=stint.needle_mm or now.needle_mm,
+    )
+    return recommend(then)[1].remedy
