@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 
+from knitlog.journal.minutes import MOST_MINUTES
 from knitlog.yarn.gauge import Gauge, parse_gauge
 from knitlog.yarn.needles import parse_needle
 from knitlog.yarn.units import parse_length
@@ -70,6 +71,20 @@ def number(text: str, *, what: str, example: str) -> float:
 def maybe_whole(text: str, *, what: str, example: int) -> int | None:
     """A whole number, or nothing."""
     return whole(text, what=what, example=example) if text else None
+
+
+def maybe_minutes(text: str) -> float | None:
+    """Minutes of work, or nothing.
+
+    >>> maybe_minutes("0,5"), maybe_minutes("")
+    (0.5, None)
+    """
+    if not text:
+        return None
+    found = number(text, what="the minutes", example="6")
+    if not 0 <= found <= MOST_MINUTES:
+        raise ValueError(f"Type 0 to {MOST_MINUTES:,} minutes; nothing for the usual.")
+    return found
 
 
 def maybe_length(text: str) -> float | None:

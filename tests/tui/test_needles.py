@@ -1,5 +1,6 @@
 """At the needles, key by key."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -263,6 +264,50 @@ async def test_p_changes_the_facts(library: Library, hut_hat: Maker) -> None:
         assert len(JournalFile.open(path).events) == events
 
 
+async def test_the_facts_show_and_take_what_work_is_counted_at(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat(3, minutes={"rip": 2.5, "round-out": 1.0})
+
+    def told() -> dict[str, float] | None:
+        return JournalFile.open(path).state.facts.minutes
+
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("p")
+        await settled(pilot)
+        text = shown(app)
+        assert "What work is counted at, in minutes" in text
+        assert re.search(r"Changing to another needle +4, as usual", text)
+        assert re.search(r"Ripping back, however little +2\.5 ", text)
+        # by keys alone: past seven facts to the first of the eight, and on to the last
+        await pilot.press(*["tab"] * 7, "9", ",", "5", *["tab"] * 3, "6")
+        await pilot.press(*["tab"] * 4, "delete", "enter")  # emptied: back to the usual
+        await settled(pilot)
+        assert told() == {"tapestry": 9.5, "rip": 2.5, "needle": 6.0}
+        await pilot.press("u")
+        await settled(pilot)
+        assert told() == {"rip": 2.5, "round-out": 1.0}
+
+
+async def test_minutes_that_cannot_be_are_told_under_the_answer(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat(3)
+    before = path.read_bytes()
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        for typed, said_so in (("-1", "Type 0 to 10,000 minutes"), ("soon", "such as 6")):
+            await pilot.press("p", *["tab"] * 14)
+            await type_in(pilot, typed)
+            assert isinstance(app.screen, FactsSheet)
+            assert said_so in shown(app)  # in sight, even at the foot of a small screen
+            await pilot.press("escape")
+        assert path.read_bytes() == before
+
+
 async def test_l_reads_the_logbook(library: Library, hut_hat: Maker) -> None:
     path = hut_hat(3, drift=0.0)
     journal = JournalFile.open(path)
@@ -366,6 +411,22 @@ async def test_w_says_why_with_every_remedy_and_the_numbers(
             assert words in text
         await pilot.press("w")
         assert isinstance(app.screen, NeedlesScreen)
+
+
+async def test_w_says_what_work_is_counted_at(
+    library: Library, hut_hat: Maker, advised: Advice
+) -> None:
+    app = KnitlogApp(library, hut_hat(9, minutes={"needle": 12.5}))
+    async with app.run_test(size=(120, 70)) as pilot:
+        await settled(pilot)
+        await pilot.press("w")
+        await settled(pilot)
+        text = shown(app)
+        assert "What work is counted at, in minutes" in text
+        assert re.search(r"Changing to another needle +12\.5 +yours; usually 4", text)
+        assert re.search(r"Changing the stitch count +3 +usual", text)
+        assert text.count("yours") == 1
+        assert "common practice, without a source" in text
 
 
 async def test_help_names_every_key_of_the_screen_and_every_mark(

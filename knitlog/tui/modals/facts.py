@@ -14,11 +14,13 @@ from typing import TYPE_CHECKING, Any
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.widgets import Input
+from textual.widgets import Input, Static
 
+from knitlog.journal.factkeys import format_number
 from knitlog.tui import answers
 from knitlog.tui.modals.sheet import Sheet
 from knitlog.tui.widgets.question import Question
+from knitlog.workbench.counted_at import WORTH, counted_at
 from knitlog.yarn.gauge import format_gauge
 from knitlog.yarn.units import format_length
 
@@ -33,11 +35,16 @@ class FactsChange:
     changes: dict[str, Any]
 
 
+_MINUTES = "minutes-"
+"""Before the name of a kind of work, in the id of its question."""
+
+
 class FactsSheet(Sheet[FactsChange]):
-    """Asks for the settings, filled in as they are."""
+    """Asks for the settings, filled in as they are; an empty line for minutes is the usual."""
 
     DEFAULT_CSS = """
     FactsSheet .sheet Question { margin: 0; }
+    FactsSheet .head { text-style: bold; }
     """
 
     def __init__(self, facts: ProjectFacts) -> None:
@@ -100,10 +107,22 @@ class FactsSheet(Sheet[FactsChange]):
                 value="" if facts.gauge is None else format_gauge(facts.gauge),
                 inline=True,
             )
+            yield Static("What work is counted at, in minutes", classes="head")
+            for work in counted_at(facts):
+                yield Question(
+                    work.words,
+                    answers.maybe_minutes,
+                    id=f"{_MINUTES}{work.name}",
+                    value=format_number(work.minutes) if work.own else "",
+                    placeholder=f"{format_number(work.usual)}, as usual",
+                    inline=True,
+                )
+            yield Static(f"Leave one empty for the usual. {WORTH}", classes="faint")
 
     @on(Input.Submitted)
     def _save(self) -> None:
         changes: dict[str, Any] = {}
+        minutes: dict[str, float | None] = {}
         # what she did not touch is left alone to the last digit: it is shown rounded
         for question in self.query(Question):
             try:
@@ -116,8 +135,12 @@ class FactsSheet(Sheet[FactsChange]):
             if question.id == "gauge":
                 changes["gauge_stitches_per_cm"] = answer and answer.stitches_per_cm
                 changes["gauge_rounds_per_cm"] = answer and answer.rounds_per_cm
+            elif (question.id or "").startswith(_MINUTES):
+                minutes[(question.id or "").removeprefix(_MINUTES)] = answer
             else:
                 changes[question.id or ""] = answer
+        if minutes:
+            changes["minutes"] = minutes
         cleared = tuple(name for name, value in changes.items() if value is None)
         changes = {name: value for name, value in changes.items() if value is not None}
         self.dismiss(FactsChange({**changes, "cleared": cleared} if cleared else changes))

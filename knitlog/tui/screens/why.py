@@ -15,14 +15,17 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
+from knitlog.journal.factkeys import format_number
 from knitlog.report.words import counted, plain, signed
 from knitlog.tui.modals.sheet import Sheet
 from knitlog.tui.widgets.advice_card import numbered
 from knitlog.workbench.around import around_the_round
+from knitlog.workbench.counted_at import WORTH, counted_at
 
 if TYPE_CHECKING:
     from knitlog.advice import Advice
     from knitlog.drift import DriftFit, Estimate
+    from knitlog.journal.facts import ProjectFacts
     from knitlog.workbench import Look
 
 
@@ -65,6 +68,10 @@ class WhySheet(Sheet[None]):
                 yield Static(f"? {question.sentence}", markup=False)
             for problem in view.problems:
                 yield Static(f"! {problem}", markup=False)
+            if view.advice is not None:
+                yield Static("What work is counted at, in minutes", classes="head")
+                yield Static(_counted(view.state.facts))
+                yield Static(f"{WORTH} To set your own: p, at the needles.")
             if view.fit is None and view.advice is None:
                 yield Static("Log a few rounds first: then there is something to explain.")
 
@@ -127,6 +134,18 @@ def _numbers(fit: DriftFit) -> Table:
         table.add_row(where, told)
     for warning in fit.warnings:
         table.add_row("Mind", warning)
+    return table
+
+
+def _counted(facts: ProjectFacts) -> Table:
+    """What the advice counted the work at; hers stand out, and say so."""
+    table = Table.grid(padding=(0, 2))
+    table.add_column()
+    table.add_column(justify="right")
+    table.add_column()
+    for work in counted_at(facts):
+        weight = "bold" if work.own else ""
+        table.add_row(work.words, Text(format_number(work.minutes), style=weight), work.whose)
     return table
 
 
