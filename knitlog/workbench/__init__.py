@@ -9,6 +9,7 @@ there is something to fit, so that logging a round stays quick.
 
 from knitlog.workbench.counted_at import WorkMinutes, costs_of, counted_at
 from knitlog.workbench.files import import_log, read_log_file
+from knitlog.workbench.last_time import remedy_last_time
 from knitlog.workbench.odd_entries import doubt
 from knitlog.workbench.one_look import Look, look, situation
 from knitlog.workbench.samples import lay_out_samples, samples
@@ -27,6 +28,7 @@ __all__ = [
     "look",
     "questions",
     "read_log_file",
+    "remedy_last_time",
     "samples",
     "situation",
     "verdict",

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from knitlog.advice import Remedy, Situation
-    from knitlog.drift import DriftLog, Prior
+    from knitlog.drift import DriftLog
 
 
 def log_last_time(log: DriftLog) -> DriftLog | None:
@@ -39,11 +39,8 @@ def log_last_time(log: DriftLog) -> DriftLog | None:
     )
 
 
-def remedy_last_time(now: Situation, prior: Prior | None = None) -> Remedy | None:
-    """Return what was recommended a step ago in the project that now stands like this.
-
-    ``prior``: what the fit of now was made with.
-    """
+def remedy_last_time(now: Situation) -> Remedy | None:
+    """Return what was recommended a step ago in the project that now stands like this."""
     from knitlog.advice.policy import recommend
     from knitlog.drift import fit
 
@@ -53,7 +50,7 @@ def remedy_last_time(now: Situation, prior: Prior | None = None) -> Remedy | Non
     stint = before.stints[-1]
     then = replace(
         now,
-        fit=fit(before, prior),
+        fit=fit(before, now.fit.prior),
         stitches=stint.stitches,
         needle_mm=stint.needle_mm or now.needle_mm,
     )

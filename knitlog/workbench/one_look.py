@@ -80,7 +80,7 @@ def look(
         from knitlog.advice import advise
 
         asked = situation(state, fitted, costs=costs, limits=limits)
-        advice = advise(asked, seed=seed, previous=remedy_last_time(asked, prior))
+        advice = advise(asked, seed=seed, previous=remedy_last_time(asked))
     said, tone = verdict(state, fitted)
     return Look(state, log, fitted, advice, said, tone, questions(fitted), tuple(problems))
 

@@ -169,6 +169,7 @@ def freeze(monkeypatch: pytest.MonkeyPatch) -> None:
     """Put the story's numbers in the place of the fit and the advice, and stop the clock."""
     monkeypatch.setattr("knitlog.workbench.look", look)
     monkeypatch.setattr("knitlog.workbench.situation", lambda state, fit, **_: None)
+    monkeypatch.setattr("knitlog.workbench.remedy_last_time", lambda situation: None)
     monkeypatch.setattr("knitlog.advice.advise", lambda situation, previous=None: advice())
     tomorrow = EVENING + timedelta(days=1)
     monkeypatch.setattr("knitlog.tui.screens.projects.now", lambda: tomorrow)

@@ -195,7 +195,8 @@ class NeedlesScreen(DeedsScreen):
         try:
             limits = self._from_past(lambda history: history.limits(state))
             situation = workbench.situation(state, view.fit, limits=limits)
-            view = replace(view, advice=advise(situation, previous=self._advised))
+            previous = self._advised or workbench.remedy_last_time(situation)
+            view = replace(view, advice=advise(situation, previous=previous))
         except ValueError as error:  # one sentence, such as a cost that cannot be
             view = replace(view, problems=(*view.problems, str(error)))
         if not get_current_worker().is_cancelled:
