@@ -9,7 +9,7 @@ from math import inf, isfinite
 import numpy as np
 
 from knitlog.advice.choice import SMALLEST_FIX, Decision, decide
-from knitlog.advice.chosen import Chosen, Next, choose, remedy_of
+from knitlog.advice.chosen import STILL, Chosen, Next, choose, remedy_of
 from knitlog.advice.how_to import (
     change_details,
     change_steps,
@@ -30,6 +30,7 @@ from knitlog.advice.sentence import (
     would_change,
 )
 from knitlog.advice.situation import Advice, Number, Option, Situation
+from knitlog.advice.workings import Working
 
 _LOOK_AT_LEAST, _LOOK_AT_MOST = 1, 10
 _SETTLE_ROUNDS = (2, 5)
@@ -307,6 +308,18 @@ def _look_in(decision: Decision, chosen: Chosen, look: Outlook) -> int:
     return int(np.clip(rounds, _LOOK_AT_LEAST, _LOOK_AT_MOST))
 
 
+def _afterwards(decision: Decision, then: Working, turn: str) -> str:
+    """Say what slides least, once a slide turned round has the colours back in place."""
+    on_it = [way for way in decision.workings.open if way.needle_mm == then.needle_mm]
+    holds = min(on_it, key=lambda way: abs(way.drift(decision.target)))
+    if holds.stitches == then.stitches:
+        return "go on with it only so long"
+    drift = holds.drift(decision.target)
+    if abs(drift) < STILL:
+        return f"then {holds.stitches} stitches should hold them there"
+    return f"then change to {holds.stitches} stitches, at {drift + decision.target:+.1f} a {turn}"
+
+
 def _steps(
     situation: Situation, decision: Decision, chosen: Chosen, option: Option, look_again: int
 ) -> tuple[str, ...]:
@@ -328,7 +341,7 @@ def _steps(
         if back is not None:
             steps.append(
                 f"That has the colours back in place in about {counted(back, turn)}; "
-                "go on with it only so long."
+                f"{_afterwards(decision, then, turn)}."
             )
     if chosen.remedy is Remedy.KNIT_MORE_FIRST:
         steps.append(f"Knit on as you do and log where the colours fall, to {turn} {look_again}.")

@@ -125,6 +125,23 @@ def test_a_plan_has_steps_and_a_round_to_look_again() -> None:
     assert any(step.startswith("Expect ") for step in advice.steps)
 
 
+def test_where_the_slide_is_turned_round_the_steps_say_what_comes_after() -> None:
+    # 30 past and no slide of its own: more stitches lead back, then 128 again
+    advice = advise(ask(stand_in(drift=0.0, drift_sd=0.1, offset=30.0)))
+    assert advice.recommended.remedy is Remedy.CHANGE_STITCH_COUNT
+    extra = float(advice.recommended.details["stitches"]) - 128
+    assert extra >= 3
+    back = f"back in place in about {round(30 / extra)} rounds"
+    (told,) = (step for step in advice.steps if back in step)
+    assert told.endswith("then 128 stitches should hold them there.")
+    # in fours 130 cannot be had: what slides least is named with its slide
+    fours = advise(ask(stand_in(drift=2.0, drift_sd=0.1, offset=30.0), multiple=4))
+    (told,) = (step for step in fours.steps if "back in place in about" in step)
+    assert told.endswith(
+        ("change to 128 stitches, at +2.0 a round.", "change to 132 stitches, at -2.0 a round.")
+    )
+
+
 def test_a_mixed_remedy_is_weighed() -> None:
     # far out and sliding: the count alone leaves the place, the fix alone leaves the slide
     advice = advise(ask(stand_in(drift=4.0, drift_sd=0.1, offset=5.0), multiple=4))

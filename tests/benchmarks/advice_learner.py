@@ -32,7 +32,6 @@ Turns = dict[float, float]
 """Stitches that one turn of the colours makes, by needle tried."""
 
 STEP, REACH, LONGEST = 0.5, 22.0, 40
-GRID = np.arange(-REACH, REACH + STEP / 2, STEP)
 FIXES = np.array([1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0])
 FIRST, SECOND = 9, 5
 """Equally likely answers weighed for the first needle tried, and for one after it."""
@@ -44,9 +43,9 @@ def answers(points: int) -> np.ndarray:
     return z / np.sqrt(np.mean(z**2))
 
 
-def blur(sd: float) -> np.ndarray:
+def blur(sd: float, grid: np.ndarray) -> np.ndarray:
     """Return the matrix that averages a row over a normal spread; edges keep what leaves."""
-    away = GRID[:, None] - GRID[None, :]
+    away = grid[:, None] - grid[None, :]
     chance = ndtr((away + STEP / 2) / sd) - ndtr((away - STEP / 2) / sd)
     chance[0] = ndtr((away[0] + STEP / 2) / sd)
     chance[-1] = 1 - ndtr((away[-1] - STEP / 2) / sd)
@@ -69,7 +68,7 @@ class Tables:
     ``beyond(r)`` is the cost of trying one more needle, shape (C, S, U).
     """
 
-    def __init__(self, project, hands, rounds, ways, turns, beyond=None) -> None:
+    def __init__(self, project, hands, grid, rounds, ways, turns, beyond=None) -> None:
         most = max(len(w) for w in ways)
         ways = [w + [w[0]] * (most - len(w)) for w in ways]
         drift = np.array(
@@ -81,18 +80,20 @@ class Tables:
         # in u = o + (1 - h) d a change moves nothing
         shift = (1 - project.home / project.stitches) * drift
         out = COSTS.round_out_of_tolerance_minutes * (
-            np.abs(GRID - shift[..., None]) > project.tolerance
+            np.abs(grid - shift[..., None]) > project.tolerance
         ).astype(float)
         out[..., [0, -1]] = COSTS.round_out_of_tolerance_minutes
-        at = np.clip(np.arange(len(GRID)) + drift[..., None] / STEP, 0, len(GRID) - 1)
-        low = np.minimum(at.astype(int), len(GRID) - 2)
+        at = np.clip(np.arange(len(grid)) + drift[..., None] / STEP, 0, len(grid) - 1)
+        low = np.minimum(at.astype(int), len(grid) - 2)
         part = at - low
-        noise = blur(hands.tension_noise_sd)
-        miss = [blur(float(np.hypot(hands.miss_stitches, hands.miss_share * x))) for x in FIXES]
+        noise = blur(hands.tension_noise_sd, grid)
+        miss = [
+            blur(float(np.hypot(hands.miss_stitches, hands.miss_share * x)), grid) for x in FIXES
+        ]
         open_ways = ways_of(project, project.stitches, COSTS, LIMITS).values()
         work = np.min([way.minutes(FIXES) for way in open_ways], axis=0)
         self.after, self.settled = [], []
-        ahead = np.zeros((*drift.shape, len(GRID)))
+        ahead = np.zeros((*drift.shape, len(grid)))
         for r in range(min(rounds, LONGEST)):
             noisy = (ahead + out) @ noise
             here = np.take_along_axis(noisy, low, -1) * (1 - part)
@@ -141,6 +142,7 @@ class Learner:
         self.eyes.project, self.eyes.hands, self.eyes.all_seeing = self.project, self.hands, False
         self.eyes.mean, self.eyes.var, self.eyes.read = 0.0, 1e-9, 0
         self.base: list[Way] = []
+        self.grid = np.arange(-REACH, REACH + STEP / 2, STEP)
 
     def step(self, needle: float) -> float:
         y = self.project.yarn_thickness_mm
@@ -172,14 +174,30 @@ class Learner:
             :most
         ]
 
-    def plan(self, now: Way, rounds: int) -> None:
+    def leading_back(self, now: Way, offset: float) -> list[Way]:
+        """Return the counts that lead colours far off back soonest, as the clairvoyant has them."""
+        project = self.project
+        if not project.multiple or abs(offset) <= project.tolerance:
+            return []
+        slide = np.sign(offset) * np.sqrt(2.0 * abs(offset))
+        steps = {
+            round((self.turns[now[0]] + slide * part - project.stitches) / project.multiple)
+            for part in (0.6, 1.0)
+        }
+        found = [(now[0], project.stitches + project.multiple * k) for k in steps]
+        allowed = project.max_size_change_percent
+        return [way for way in found if abs(size_change(project, *way)) <= allowed]
+
+    def plan(self, now: Way, rounds: int, offset: float) -> None:
         """Work out all tables from what is known now."""
+        reach = max(REACH, np.ceil(abs(offset)) + 6.0)
+        self.grid = np.arange(-reach, reach + STEP / 2, STEP)
         project, known = self.project, self.turns
         most = {1: 5, 2: 4}.get(project.multiple, 3)
         base = [now]
         for needle, turn in known.items():
             base += self.near(needle, turn, most if needle == now[0] else min(most, 3))
-        base = list(dict.fromkeys(base))
+        base = list(dict.fromkeys([*base, *self.leading_back(now, offset)]))
         states: list[tuple[float, Turns]] = []
         entries: dict[float, list[Way]] = {}
         for needle in project.needles_owned_mm:
@@ -206,7 +224,13 @@ class Learner:
             ]
             turns = [t for _, t in states]
             self.one = Tables(
-                project, self.hands, rounds, ways, turns, self.second(now, rounds, states, ways)
+                project,
+                self.hands,
+                self.grid,
+                rounds,
+                ways,
+                turns,
+                self.second(now, rounds, states, ways),
             )
             for needle, found in entries.items():
                 mine = [i for i, (n, _) in enumerate(states) if n == needle]
@@ -223,7 +247,7 @@ class Learner:
                     axis=0,
                 )
 
-        self.none = Tables(project, self.hands, rounds, [base], [known], beyond)
+        self.none = Tables(project, self.hands, self.grid, rounds, [base], [known], beyond)
 
     def second(self, now, rounds, states, ways):
         """Return the cost of trying a second needle, for :class:`Tables`; None if there is none."""
@@ -243,7 +267,12 @@ class Learner:
         if not leaves:
             return None
         tables = Tables(
-            self.project, self.hands, rounds, [leaf[3] for leaf in leaves], [x[4] for x in leaves]
+            self.project,
+            self.hands,
+            self.grid,
+            rounds,
+            [leaf[3] for leaf in leaves],
+            [leaf[4] for leaf in leaves],
         )
         groups = [
             (i, entry, [n for n, _ in members])
@@ -254,7 +283,7 @@ class Learner:
         most = max(len(w) for w in ways)
 
         def beyond(r: int) -> np.ndarray:
-            cost = np.full((most, len(states), len(GRID)), np.inf)
+            cost = np.full((most, len(states), len(self.grid)), np.inf)
             for i, entry, members in groups:
                 for index, way in enumerate(entry):
                     work = [
@@ -269,11 +298,11 @@ class Learner:
     def decide(self, moment: Moment) -> Move:
         project, hands = self.project, self.hands
         now, rounds = (moment.needle_mm, moment.stitches), project.rounds - moment.round
-        if now[0] not in self.turns or now not in self.base:
-            self.turns[now[0]] = hands.turn(project, now[0])
-            self.plan(now, rounds)
-        turn = self.turns[now[0]]
+        turn = hands.turn(project, now[0])
         here = float(wrap_offset(self.eyes._offset(moment), turn))
+        if now[0] not in self.turns or now not in self.base:
+            self.turns[now[0]] = turn
+            self.plan(now, rounds, here)
         u = here + (1 - project.home / project.stitches) * (turn - now[1])
         after = self.none.after_with(rounds)
         choices = [(way, after[i, 0]) for i, way in enumerate(self.base)]
@@ -286,7 +315,7 @@ class Learner:
                 needle_mm=None if way[0] == now[0] else way[0],
                 stitches=None if way[1] == now[1] else way[1],
             )
-            cost = minutes(now, way) + float(np.interp(u, GRID, row))
+            cost = minutes(now, way) + float(np.interp(u, self.grid, row))
             if cost < best - 1e-9:
                 best, choice = cost, change
             for x in (*-FIXES[::-1], *FIXES):
@@ -294,7 +323,7 @@ class Learner:
                 miss = np.hypot(hands.miss_stitches, hands.miss_share * x)
                 # three-point Gauss-Hermite over the miss
                 lands = u - x + miss * np.array([-1.7320508, 0.0, 1.7320508])
-                ahead = float(np.interp(lands, GRID, row) @ np.array([1 / 6, 2 / 3, 1 / 6]))
+                ahead = float(np.interp(lands, self.grid, row) @ np.array([1 / 6, 2 / 3, 1 / 6]))
                 cost = minutes(now, way) + work + ahead
                 if cost < best - 1e-9:
                     best, choice = cost, replace(change, way=by, taken_out=float(x))
