@@ -235,7 +235,7 @@ def _why_change(story: Story) -> str:
         does = (
             f"{what} should slide them {'back' if left > 0 else 'on'} by "
             f"{abs(after):.1f} every {turn}, which has them in place after about "
-            f"{counted(back, turn)}, when it is time to look again"
+            f"{counted(back, turn)}"
         )
     elif abs(after) <= abs(belief.drift):
         does = (
