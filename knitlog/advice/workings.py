@@ -124,7 +124,7 @@ def counts_that_lead_back(situation: Situation, offset: float, wanted: float) ->
     toward = copysign(slide, offset)
     now = situation.stitches
     steps = {round((wanted + part * toward - now) / multiple) for part in (0.6, 1.0)}
-    return tuple(sorted(now + multiple * k for k in steps if k))
+    return tuple(sorted(now + multiple * k for k in steps if k and now + multiple * k >= 2))
 
 
 def _counts(situation: Situation, wanted: float, needle_mm: float | None) -> tuple[int, ...]:

@@ -109,6 +109,12 @@ def test_nothing_leads_back_what_is_in_place_or_may_not_change() -> None:
     assert counts_that_lead_back(ask(stand_in(), multiple=0), 50.0, 128.0) == ()
 
 
+def test_what_leads_back_is_still_a_round() -> None:
+    few = replace(ask(stand_in(), tolerance=0.5), stitches=3)
+    # the steepest would leave one stitch
+    assert counts_that_lead_back(few, -1.9, 3.0) == (2,)
+
+
 def test_what_leads_back_keeps_the_multiple() -> None:
     counts = counts_that_lead_back(ask(stand_in(), multiple=8), 60.0, 128.0)
     assert counts
