@@ -47,7 +47,7 @@ async def filled(pilot: Pilot[None], **more: str) -> PlanScreen:
     screen = await opened(pilot)
     for name, text in {**TYPED, **more}.items():
         screen._question(name).set_value(text)
-    screen._work_out()
+    await pilot.pause()  # what was typed is heard: the plan now waits for her to stop
     await settled(pilot)
     return screen
 
@@ -323,6 +323,6 @@ async def test_her_finished_projects_are_used_and_may_be_done_without(library: L
         assert screen._question("past").field.value == "mine"
         assert "your hands" in shown(app)
         screen._question("past").set_value("")
-        screen._work_out()
+        await pilot.pause()
         await settled(pilot)
         assert "your hands" not in shown(app)

@@ -23,7 +23,6 @@ from knitlog.plan.fabric import knit_fabric
 from knitlog.report.review import FixReviewed, Review, YarnUsed
 from knitlog.report.time_spent import time_spent
 from knitlog.tui.app import KnitlogApp
-from knitlog.tui.screens.plan import PlanScreen
 from knitlog.tui.widgets.question import Question
 from knitlog.workbench.fabrics import Course, ProjectFabric
 
@@ -62,8 +61,7 @@ def filled(**texts: str) -> Way:
         screen = pilot.app.screen
         for name, text in texts.items():
             screen.query_one(f"#{name}", Question).set_value(text)
-        if isinstance(screen, PlanScreen):
-            screen._work_out()
+        await pilot.pause()  # what was typed is heard: a plan now waits for her to stop
         await settled(pilot)
 
     return go
