@@ -131,14 +131,11 @@ def _planned(situation: Situation, decision: Decision) -> Next | None:
     for n in MORE_ROUNDS:
         if n >= pricing.rounds_left:
             return None
-        later = pricing.later(NOTHING, n)
-        fix = later.taken_out != 0
-        acts = (later.way != 0) | fix
-        if later.chance[acts].sum() >= _PLANNED:
-            kinds = {(int(w), bool(f)) for w, f in zip(later.way[acts], fix[acts], strict=True)}
-            chance = {k: later.chance[(later.way == k[0]) & (fix == k[1])].sum() for k in kinds}
-            way, taken = max(chance, key=lambda kind: chance[kind])
-            return Next(n, way, taken)
+        acts = pricing.later(NOTHING, n).decided()
+        acts.pop((0, False), None)
+        if sum(acts.values()) >= _PLANNED:
+            way, fix = max(acts, key=lambda kind: acts[kind])
+            return Next(n, way, fix)
     return None
 
 
@@ -156,12 +153,7 @@ def _hangs_on_more_rounds(decision: Decision, more: int, previous: Remedy | None
     likely = due > (_STILL_DUE_SHARE if waiting else LIKELY_DUE)
     if not (likely and worth_of_waiting(decision) > worth):
         return False
-    later = decision.pricing.later(NOTHING, more)
-    decided: dict[tuple[int, bool], float] = {}
-    for way, taken_out, chance in zip(later.way, later.taken_out, later.chance, strict=True):
-        key = (int(way), bool(taken_out))
-        decided[key] = decided.get(key, 0.0) + float(chance)
-    return max(decided.values()) < _SURE
+    return max(decision.pricing.later(NOTHING, more).decided().values()) < _SURE
 
 
 def _how_many_more(decision: Decision) -> int:

@@ -123,13 +123,7 @@ class _Knitting:
                     self._change(row, np.full(self.way.shape, course.first.way), truth, k)
                 if course.first.taken_out:
                     taken = np.full(self.way.shape, course.first.taken_out)
-                    self._fix(
-                        row,
-                        taken,
-                        k,
-                        self.decision.pricing.price_now(course.first)
-                        - float(self.scene.change_price[0, course.first.way]),
-                    )
+                    self._fix(row, taken, k, self.decision.pricing.fix_work(course.first))
         else:
             self._decide(k, rounds_left, truth)
         self._knit(k)

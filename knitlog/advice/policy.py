@@ -24,7 +24,7 @@ from knitlog.advice.remedy import Remedy
 from knitlog.advice.sentence import (
     Story,
     changed,
-    later_words,
+    plan_words,
     rounds_until_back,
     why,
     would_change,
@@ -167,8 +167,7 @@ def _option(situation: Situation, decision: Decision, row: Row, look: Outlook) -
 
 def _with_plan(situation: Situation, decision: Decision, option: Option, planned: Next) -> Option:
     """Return "nothing now" with what is likely to follow in its title and numbers."""
-    more = counted(planned.rounds, "more " + one_round(situation))
-    then = later_words(decision, planned.way, planned.fix)
+    more, then = plan_words(situation, decision, planned)
     return replace(
         option,
         title=f"Knit {more}, then {then}",
@@ -346,9 +345,9 @@ def _steps(
     if chosen.remedy is Remedy.KNIT_MORE_FIRST:
         steps.append(f"Knit on as you do and log where the colours fall, to {turn} {look_again}.")
     elif chosen.planned is not None:
-        what = later_words(decision, chosen.planned.way, chosen.planned.fix)
-        steps.append(f"Knit {counted(chosen.planned.rounds, 'more ' + turn)} as you do.")
-        steps.append(f"Then {what}, if the colours have gone on as before.")
+        more, then_do = plan_words(situation, decision, chosen.planned)
+        steps.append(f"Knit {more} as you do.")
+        steps.append(f"Then {then_do}, if the colours have gone on as before.")
     elif chosen.remedy is Remedy.CARRY_ON:
         steps.append("Knit on as you do.")
     elif not chosen.step.way:

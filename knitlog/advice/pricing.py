@@ -62,6 +62,14 @@ class Later:
     taken_out: FloatArray
     """Offset taken out then, stitches, shape (O,)."""
 
+    def decided(self) -> dict[tuple[int, bool], float]:
+        """Return the chance of each decision: way of working, and whether offset is taken out."""
+        found: dict[tuple[int, bool], float] = {}
+        for way, taken_out, chance in zip(self.way, self.taken_out, self.chance, strict=True):
+            decision = (int(way), bool(taken_out))
+            found[decision] = found.get(decision, 0.0) + float(chance)
+        return found
+
 
 class Pricing:
     """Prices first steps on one set of tables."""
@@ -109,12 +117,14 @@ class Pricing:
 
     def price_now(self, step: FirstStep) -> float:
         """Return the price of the step itself, minutes: its work, and a line across the fabric."""
-        scene = self.rest.scene
-        minutes = float(scene.change_price[0, step.way])
-        if step.taken_out:
-            way = next(way for way in scene.ways if way.remedy is step.by)
-            minutes += float(way.minutes(np.array(step.taken_out)))
-        return minutes
+        return float(self.rest.scene.change_price[0, step.way]) + self.fix_work(step)
+
+    def fix_work(self, step: FirstStep) -> float:
+        """Return the work of taking the step's offset out, minutes; 0 where it takes none."""
+        if not step.taken_out:
+            return 0.0
+        way = next(way for way in self.rest.scene.ways if way.remedy is step.by)
+        return float(way.minutes(np.array(step.taken_out)))
 
     def later(self, step: FirstStep, rounds: int) -> Later:
         """Price ``step`` now, then ``rounds`` rounds, then the best that is known to do."""

@@ -12,7 +12,7 @@ from math import log as ln
 import numpy as np
 
 from knitlog.advice.choice import Decision
-from knitlog.advice.chosen import LIKELY_DUE, STILL, TIE_MINUTES, Chosen, remedy_of
+from knitlog.advice.chosen import LIKELY_DUE, STILL, TIE_MINUTES, Chosen, Next, remedy_of
 from knitlog.advice.how_to import counted, one_round
 from knitlog.advice.remedy import MENDS_DRIFT, MENDS_OFFSET, Remedy
 from knitlog.advice.situation import Option, Situation
@@ -119,8 +119,7 @@ def _why_nothing(story: Story) -> str:
     offset, tolerance = abs(belief.offset), situation.tolerance
     turn = one_round(situation)
     if planned is not None:
-        then = later_words(story.decision, planned.way, planned.fix)
-        more = counted(planned.rounds, "more " + turn)
+        more, then = plan_words(situation, story.decision, planned)
         return f"a fix is not worth its work yet, but in about {more} it will be time to {then}"
     if offset <= tolerance:
         if abs(belief.drift) < STILL:
@@ -381,6 +380,12 @@ def later_words(decision: Decision, way: int, fix: bool) -> str:
     if fix:
         words.append("put the colours back in place")
     return " and ".join(words)
+
+
+def plan_words(situation: Situation, decision: Decision, planned: Next) -> tuple[str, str]:
+    """Return when something is likely to be done and what: "3 more rounds", "change to 5 mm"."""
+    more = counted(planned.rounds, f"more {one_round(situation)}")
+    return more, later_words(decision, planned.way, planned.fix)
 
 
 def changed(chosen: Chosen, story: Story, previous: Remedy | None) -> str:

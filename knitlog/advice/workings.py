@@ -80,15 +80,14 @@ def workings(situation: Situation, belief: Belief) -> Workings:
         owned = tuple(sorted({n for n in situation.needles_owned_mm if n != here}))
         others_turns = turns_on(fit, belief, situation.stitches, here, owned)
         turns.update((needle, others_turns[needle]) for needle in owned)
+    back = counts_that_lead_back(situation, belief.offset, now.mean - target)
     found = {(situation.needle_mm, situation.stitches)}
     present = _working(situation, situation.needle_mm, situation.stitches, now)
     others: list[Working] = []
     too_big: list[Working] = []
     for size, turn in turns.items():
         counts = _counts(situation, turn.mean - target, size)
-        if size == here:
-            counts += counts_that_lead_back(situation, belief.offset, turn.mean - target)
-        for count in counts:
+        for count in (*counts, *(back if size == here else ())):
             if (size, count) in found:
                 continue
             found.add((size, count))
@@ -100,7 +99,6 @@ def workings(situation: Situation, belief: Belief) -> Workings:
     others.sort(key=lambda w: abs(w.drift(target)))
     # the best on each needle, what leads back soonest, then whatever comes nearest to no drift
     best: dict[float | None, Working] = {w.needle_mm: w for w in reversed(others)}
-    back = counts_that_lead_back(situation, belief.offset, now.mean - target)
     leads = [w for w in others if w.needle_mm == here and w.stitches in back]
     kept = list(dict.fromkeys([*best.values(), *leads, *others]))[: _MOST - 1 + len(leads)]
     return Workings((present, *kept), tuple(too_big))

@@ -182,9 +182,9 @@ def _reasons(advice: Advice) -> Iterator[str]:
 def _counted_lines(state: ProjectState) -> Iterator[str]:
     """What the work was counted at, the knitter's own marked, and how to set it."""
     from knitlog.journal.factkeys import format_number
-    from knitlog.workbench.counted_at import WORTH, counted_at
+    from knitlog.workbench.counted_at import HEADING, WORTH, counted_at
 
-    yield "What work is counted at, in minutes:"
+    yield f"{HEADING}:"
     yield from table(
         [
             (f"  {work.name}", format_number(work.minutes), work.whose, work.words)

@@ -7,8 +7,7 @@ own spread included.
 import numpy as np
 
 from knitlog.drift.accounts import Weighed
-from knitlog.drift.assemble import Timeline, centred, regression
-from knitlog.drift.likelihood import Kept
+from knitlog.drift.assemble import Timeline, regression
 from knitlog.drift.local_level import LocalLevel
 from knitlog.drift.log import DriftLog
 from knitlog.drift.prior import Prior
@@ -51,17 +50,13 @@ def offset_path(log: DriftLog, best: Weighed, prior: Prior, w: float, m: float) 
     """Return readings and fitted path of the best account, noises ``w`` and ``m`` in stitches."""
     line = best.line
     own, rounds = len(line.y), line.last + 1
-    plain = regression(log, line, best.account, prior, best.sitting_sd)
-    full, rough = centred(plain)
+    kept, full, rough = best.kept, best.regression, best.rough
     every = _with_every_round(line, rounds)
     wide = regression(log, every, best.account, prior, best.sitting_sd)
     homes = len(line.readings.changes)
     rows = wide.design[own:].copy()
     rows[:, :homes] = 0.0
 
-    keep = np.ones(own, dtype=bool)
-    keep[list(best.account.miscounts)] = False
-    kept = Kept.of(full, keep)
     level = LocalLevel.of(kept.places, (w / m) ** 2)
     lifted = level.lift(kept.pushed)
     # [X y]'Omega^-1 [X y]
@@ -80,7 +75,7 @@ def offset_path(log: DriftLog, best: Weighed, prior: Prior, w: float, m: float) 
     variance = m**2 * step + np.einsum("tp,pq,tq->t", sway, cov, sway)
 
     whole = rough + coefficient
-    offsets = line.y - plain.design[:, :homes] @ whole[:homes]
+    offsets = line.y - full.design[:, :homes] @ whole[:homes]
     back = np.argsort(line.readings.order)
     numbers = np.array(line.readings.changes)[line.readings.change]
     return OffsetPath(

@@ -17,7 +17,7 @@ import numpy as np
 
 from knitlog.drift.log import DriftLog, Fix, Stint
 from knitlog.drift.mixture import weights
-from knitlog.drift.prior import Prior
+from knitlog.drift.prior import REFERENCE_STITCHES, Prior
 from knitlog.drift.readings import Sorted
 from knitlog.drift.response import stint_change
 from knitlog.drift.result import FloatArray, IntArray
@@ -114,7 +114,8 @@ def _gaps(readings: Sorted) -> list[int]:
 
 def _noises(readings: Sorted, prior: Prior) -> tuple[float, float]:
     """Return the variances w^2 and m^2 for following a log, stitches^2."""
-    w2 = (1.5 * prior.tension_noise_median) ** 2 * float(readings.stitches[0]) / 128.0
+    w2 = (1.5 * prior.tension_noise_median) ** 2 * float(readings.stitches[0])
+    w2 /= REFERENCE_STITCHES
     return w2, (1.3 * prior.reading_noise_median) ** 2
 
 
@@ -241,7 +242,7 @@ def _follow(log: DriftLog, readings: Sorted, prior: Prior) -> IntArray | None:
 
 def _carry_many(log: DriftLog, readings: Sorted, prior: Prior) -> Unwrapping:
     scale0 = float(readings.stitches[0])
-    w2 = (1.3 * prior.tension_noise_median) ** 2 * scale0 / 128.0
+    w2 = (1.3 * prior.tension_noise_median) ** 2 * scale0 / REFERENCE_STITCHES
     m2 = (1.2 * prior.reading_noise_median) ** 2
     mean, sd = prior.first_drift(scale0, log.target_drift)
     x, d = np.zeros(1), np.full(1, mean)

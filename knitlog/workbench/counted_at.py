@@ -27,6 +27,8 @@ _COSTS = {
     "round-out": ("round_out_of_tolerance_minutes", "Each round out of tolerance"),
 }
 """Name as typed -> field of the advice's costs, what it is in a knitter's words."""
+HEADING = "What work is counted at, in minutes"
+"""What is put above them."""
 WORTH = (
     "The line and the round are counted at the work you would give to be without them. The "
     "usual minutes are common practice, without a source."

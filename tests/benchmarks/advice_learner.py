@@ -19,7 +19,7 @@ from math import log
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
-from advice_policies import COSTS, LIMITS, Clairvoyant, cheapest_way, size_change
+from advice_policies import COSTS, LIMITS, Clairvoyant, cheapest_way, leading_back, size_change
 from advice_score import seed_of
 from scipy.special import ndtr, ndtri
 
@@ -174,20 +174,6 @@ class Learner:
             :most
         ]
 
-    def leading_back(self, now: Way, offset: float) -> list[Way]:
-        """Return the counts that lead colours far off back soonest, as the clairvoyant has them."""
-        project = self.project
-        if not project.multiple or abs(offset) <= project.tolerance:
-            return []
-        slide = np.sign(offset) * np.sqrt(2.0 * abs(offset))
-        steps = {
-            round((self.turns[now[0]] + slide * part - project.stitches) / project.multiple)
-            for part in (0.6, 1.0)
-        }
-        found = [(now[0], project.stitches + project.multiple * k) for k in steps]
-        allowed = project.max_size_change_percent
-        return [way for way in found if abs(size_change(project, *way)) <= allowed]
-
     def plan(self, now: Way, rounds: int, offset: float) -> None:
         """Work out all tables from what is known now."""
         reach = max(REACH, np.ceil(abs(offset)) + 6.0)
@@ -197,7 +183,10 @@ class Learner:
         base = [now]
         for needle, turn in known.items():
             base += self.near(needle, turn, most if needle == now[0] else min(most, 3))
-        base = list(dict.fromkeys([*base, *self.leading_back(now, offset)]))
+        back = [(now[0], c) for c in leading_back(project, known[now[0]], offset, (0.6, 1.0))]
+        allowed = project.max_size_change_percent
+        base += [way for way in back if abs(size_change(project, *way)) <= allowed]
+        base = list(dict.fromkeys(base))
         states: list[tuple[float, Turns]] = []
         entries: dict[float, list[Way]] = {}
         for needle in project.needles_owned_mm:

@@ -171,11 +171,9 @@ class Clairvoyant:
             near = np.argsort(np.abs(self.hands.turn(project, needle) - counts))
             most = {1: 7, 2: 5}.get(project.multiple, 3)
             found += [(needle, int(counts[i])) for i in near[:most] if counts[i] > 10]
-            if needle == project.needle_mm and abs(offset) > project.tolerance:
-                # at 2 minutes a round out and half a minute a stitch, in and out again
-                slide = np.sign(offset) * np.sqrt(2.0 * abs(offset))
-                toward = self.hands.turn(project, needle) + slide * np.array([0.5, 0.75, 1, 1.25])
-                found += [(needle, int(counts[np.abs(counts - t).argmin()])) for t in toward]
+            if needle == project.needle_mm:
+                turn, parts = self.hands.turn(project, needle), (0.5, 0.75, 1.0, 1.25)
+                found += [(needle, c) for c in leading_back(project, turn, offset, parts)]
         now = found[0]
         return [
             w
@@ -249,6 +247,21 @@ class Clairvoyant:
                 if cost < best - 1e-9:
                     best, choice = cost, replace(change, way=way, taken_out=taken_out)
         return choice
+
+
+def leading_back(
+    project: Project, turn: float, offset: float, parts: tuple[float, ...]
+) -> list[int]:
+    """Return counts that lead colours far off back soon, where a turn makes ``turn`` stitches.
+
+    They slide back by ``parts`` of what costs least at 2 minutes a round out and half a minute a
+    stitch, worked in and out again: 2 o / d + d.
+    """
+    if not project.multiple or abs(offset) <= project.tolerance:
+        return []
+    slide = np.sign(offset) * np.sqrt(2.0 * abs(offset))
+    steps = [round((turn + slide * p - project.stitches) / project.multiple) for p in parts]
+    return [project.stitches + project.multiple * k for k in dict.fromkeys(steps)]
 
 
 def size_change(project: Project, needle_mm: float, stitches: int) -> float:

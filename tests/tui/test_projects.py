@@ -4,6 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from textual.pilot import Pilot
 from textual.widgets import Static
 
 from knitlog import workbench
@@ -20,6 +21,15 @@ from .conftest import settled, shown, type_in
 Maker = Callable[..., Path]
 
 pytestmark = pytest.mark.usefixtures("advised")
+
+
+async def new_project(app: KnitlogApp, pilot: Pilot[None]) -> NewProjectScreen:
+    """Press n on the list of projects, and return the questions that come."""
+    await pilot.press("n")
+    await settled(pilot)
+    screen = app.screen
+    assert isinstance(screen, NewProjectScreen)
+    return screen
 
 
 async def test_the_first_start_welcomes_and_names_the_keys_that_lead_on(
@@ -128,10 +138,7 @@ async def test_a_stitch_count_that_cannot_change_is_begun_and_changed_as_fixed(
     app = KnitlogApp(library)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await pilot.press("n")
-        await settled(pilot)
-        screen = app.screen
-        assert isinstance(screen, NewProjectScreen)
+        screen = await new_project(app, pilot)
         for question in screen._questions:
             typed = {"name": "Chart", "stitches": "96", "multiple": "fixed"}.get(question.id or "")
             if typed:
@@ -159,11 +166,8 @@ async def test_each_question_shows_its_picture_and_meaning(library: Library) -> 
     app = KnitlogApp(library)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await pilot.press("n")
-        await settled(pilot)
+        screen = await new_project(app, pilot)
         seen = []
-        screen = app.screen
-        assert isinstance(screen, NewProjectScreen)
         for question in screen._questions:
             await settled(pilot)
             text = shown(app)
@@ -179,10 +183,7 @@ async def test_the_arrows_go_from_question_to_question_and_f1_helps(library: Lib
     app = KnitlogApp(library)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await pilot.press("n")
-        await settled(pilot)
-        screen = app.screen
-        assert isinstance(screen, NewProjectScreen)
+        screen = await new_project(app, pilot)
         await pilot.press("down", "down")
         assert screen._questions[2].field.has_focus
         await pilot.press("up")

@@ -20,7 +20,7 @@ from knitlog.journal.factkeys import format_number
 from knitlog.tui import answers
 from knitlog.tui.modals.sheet import Sheet
 from knitlog.tui.widgets.question import Question
-from knitlog.workbench.counted_at import WORTH, counted_at
+from knitlog.workbench.counted_at import HEADING, WORTH, counted_at
 from knitlog.yarn.gauge import format_gauge
 from knitlog.yarn.units import format_length
 
@@ -107,7 +107,7 @@ class FactsSheet(Sheet[FactsChange]):
                 value="" if facts.gauge is None else format_gauge(facts.gauge),
                 inline=True,
             )
-            yield Static("What work is counted at, in minutes", classes="head")
+            yield Static(HEADING, classes="head")
             for work in counted_at(facts):
                 yield Question(
                     work.words,

@@ -20,7 +20,7 @@ from knitlog.report.words import counted, plain, signed
 from knitlog.tui.modals.sheet import Sheet
 from knitlog.tui.widgets.advice_card import numbered
 from knitlog.workbench.around import around_the_round
-from knitlog.workbench.counted_at import WORTH, counted_at
+from knitlog.workbench.counted_at import HEADING, WORTH, counted_at
 
 if TYPE_CHECKING:
     from knitlog.advice import Advice
@@ -69,7 +69,7 @@ class WhySheet(Sheet[None]):
             for problem in view.problems:
                 yield Static(f"! {problem}", markup=False)
             if view.advice is not None:
-                yield Static("What work is counted at, in minutes", classes="head")
+                yield Static(HEADING, classes="head")
                 yield Static(_counted(view.state.facts))
                 yield Static(f"{WORTH} To set your own: p, at the needles.")
             if view.fit is None and view.advice is None:
