@@ -10,8 +10,8 @@ import numpy as np
 import statsmodels.api as sm
 
 from knitlog.drift import fit
-from knitlog.simulate.knitter import Knitter, Work, knit
-from knitlog.simulate.trials import some_logs
+from tests.benchmarks.drift_worlds import WORLDS, some_knitting
+from tests.simulator import Work, hand_for, knit, percent
 
 plt.switch_backend("svg")
 plt.rcParams["svg.hashsalt"] = "knitlog"
@@ -21,9 +21,10 @@ INK, LINE, BAND = "#30343b", "#1b6ca8", "#1b6ca833"
 
 
 def one_log() -> None:
-    work = Work(rounds=24, drift_changes=((16, 2.5),))
-    knitted = knit(Knitter(drift=1.0), work, seed=12, ahead=10)
-    answer = fit(knitted.log)
+    knitting = knit(hand_for(Work(), 1.0, sudden=((16, -percent(2.5)),)), Work(), 12, rounds=24)
+    answer = fit(knitting.to_drift_log())
+    for _ in range(10):
+        knitting.knit_round()
     path, ahead = answer.path, answer.forecast(10)
     figure, axes = plt.subplots(figsize=(7.0, 3.6), layout="constrained")
     axes.fill_between(path.rounds, path.mean - 2 * path.sd, path.mean + 2 * path.sd, color=BAND)
@@ -31,7 +32,7 @@ def one_log() -> None:
     axes.fill_between(ahead.rounds, ahead.low95, ahead.high95, color=BAND, hatch="//", lw=0)
     axes.plot(ahead.rounds, ahead.mean, color=LINE, ls="--", label="forecast, 95 %")
     axes.plot(path.reading_rounds, path.reading_offsets, "o", color=INK, ms=4, label="readings")
-    axes.plot(ahead.rounds, knitted.offsets[24:], "x", color=INK, ms=4, label="what came")
+    axes.plot(ahead.rounds, knitting.offsets[24:], "x", color=INK, ms=4, label="what came")
     for found in answer.breaks:
         axes.axvline(found.round, color=INK, lw=0.8, ls=":")
         axes.annotate("something changed", (found.round, 2), rotation=90, ha="right", fontsize=8)
@@ -45,13 +46,13 @@ def coverage() -> None:
     line, ours = [], []
     for n in rounds:
         held = np.zeros(2)
-        for knitted in some_logs(Knitter(), Work(rounds=n), logs, seed=30):
-            answer = fit(knitted.log)
+        for knitting, _ in some_knitting(WORLDS["constant"], n, logs, seed=30):
+            answer = fit(knitting.to_drift_log())
             x, y = answer.path.reading_rounds, answer.path.reading_offsets
             low, high = sm.OLS(y, sm.add_constant(x)).fit().conf_int()[1]
             held += [
-                low <= knitted.drift <= high,
-                answer.drift.low95 <= knitted.drift <= answer.drift.high95,
+                low <= knitting.drift <= high,
+                answer.drift.low95 <= knitting.drift <= answer.drift.high95,
             ]
         line.append(held[0] / logs)
         ours.append(held[1] / logs)

@@ -1,6 +1,6 @@
 """Writes sample_logs/history/ anew, byte for byte: ``python -m tests.make_history [FOLDER]``.
 
-The year is knitted in :mod:`knitlog.simulate.history` from fixed seeds; here it gets event
+The year is knitted in :mod:`tests.simulator.history` from fixed seeds; here it gets event
 ids that depend on nothing but their place, and a clock that stood still.
 """
 
@@ -25,8 +25,8 @@ from knitlog.journal.events import (
 )
 from knitlog.journal.facts import ColourPart, make_facts
 from knitlog.journal.store import SUFFIX, JournalFile
-from knitlog.simulate.history import Told, history
-from knitlog.simulate.samples import INVENTED
+from tests.simulator.history import Told, history
+from tests.simulator.samples import INVENTED
 
 ROOT = Path(__file__).parents[1]
 FOLDER = ROOT / "sample_logs" / "history"
@@ -60,7 +60,7 @@ def set_up(told: Told, event_id: str) -> ProjectSetUp:
 
 def events(told: Told) -> Iterator[Event]:
     """A project's events in the order she would have logged them."""
-    c, log = told.chapter, told.knitted.knitted.log
+    c, log = told.chapter, told.knitted.log
     ids = (uuid.uuid5(_NAMESPACE, f"{c.slug}/{n}").hex for n in count())
     yield set_up(told, next(ids))
     stitches, needle = c.plan.stitches, c.plan.needle_mm

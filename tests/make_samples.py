@@ -1,6 +1,6 @@
 """Writes sample_logs/ anew, byte for byte: ``python -m tests.make_samples [FOLDER]``.
 
-The projects are knitted in :mod:`knitlog.simulate.samples` from fixed seeds; here
+The projects are knitted in :mod:`tests.simulator.samples` from fixed seeds; here
 they get event ids that depend on nothing but their place, and a clock that stood
 still, and go to disk as a journal and as a CSV log each.
 """
@@ -25,8 +25,8 @@ from knitlog.journal.events import (
 )
 from knitlog.journal.facts import ColourPart, make_facts
 from knitlog.journal.store import SUFFIX, JournalFile
-from knitlog.simulate.samples import INVENTED, Recipe, Sample, samples
-from knitlog.yarn.gauge import parse_gauge
+from knitlog.typed.measures import parse_gauge
+from tests.simulator.samples import INVENTED, Recipe, Sample, samples
 
 ROOT = Path(__file__).parents[1]
 _NAMESPACE = uuid.uuid5(uuid.NAMESPACE_URL, "knitlog:sample_logs")
@@ -46,7 +46,7 @@ def set_up(recipe: Recipe, event_id: str) -> ProjectSetUp:
         tolerance=recipe.tolerance,
         multiple=recipe.multiple,
         needles_owned_mm=recipe.needles_owned_mm,
-        flat=recipe.flat,
+        flat=recipe.work.flat,
         colours=tuple(
             ColourPart(name=c.name, length_mm=c.length_mm, colour=c.colour) for c in recipe.colours
         ),

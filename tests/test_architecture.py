@@ -1,14 +1,19 @@
 """The rooms stay apart: arrows run downward, and the core knows no screen."""
 
+import ast
+import re
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from importlinter.cli import lint_imports
 
 ROOT = Path(__file__).parents[1]
-ROOMS = ("yarn", "drift", "advice", "plan", "hands", "simulate")
+ROOMS = ("yarn", "typed", "drift", "advice", "plan", "hands")
+SILENT = ("yarn", "drift", "advice", "plan", "hands", "analysis")
+"""Rooms that give numbers and leave the words to the report."""
 CORE = tuple(f"knitlog.{room}" for room in ROOMS)
 
 
@@ -56,3 +61,63 @@ def test_logging_a_round_loads_neither_the_fit_nor_the_screens(tmp_path: Path) -
     loaded = loaded_after(run, "--folder", folder, "log", "hat", "37")
     assert "pydantic" in loaded
     assert not loaded & {"scipy", "numpy", "textual", "rich", "matplotlib"}
+
+
+def sayings(tree: ast.Module) -> Iterator[str]:
+    """Every string of a module but its docstrings and what it raises, f-strings in one piece."""
+    skipped: set[ast.AST] = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+            skipped.add(node.value)
+        if isinstance(node, ast.Raise):
+            skipped.update(ast.walk(node))
+    for node in ast.walk(tree):
+        if isinstance(node, ast.JoinedStr) and node not in skipped:
+            yield "".join(part.value for part in node.values if isinstance(part, ast.Constant))
+            skipped.update(ast.walk(node))
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and node not in skipped:
+            yield node.value
+
+
+@pytest.mark.parametrize("room", SILENT)
+def test_no_sentence_is_said_below_the_report(room: str) -> None:
+    said = {
+        f"{path.name}: {text}"
+        for path in sorted((ROOT / "knitlog" / room).rglob("*.py"))
+        for text in sayings(ast.parse(path.read_text(encoding="utf-8")))
+        if " " in text.strip() and re.search(r"[.?!:;](\s|$)", text)
+    }
+    assert said == set()
+
+
+def test_sentences_are_found_where_they_are_said() -> None:
+    told = 'def f(x):\n    """A doc."""\n    y = f"Round {x} is odd."\n    raise E("No way.")'
+    assert list(sayings(ast.parse(told))) == ["Round  is odd."]
+
+
+def imported_at_once(path: Path) -> set[str]:
+    """The modules of ours that a module loads as it is loaded itself."""
+    found = set()
+    for node in ast.parse(path.read_text(encoding="utf-8")).body:
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("knitlog"):
+            found |= {node.module, *(f"{node.module}.{name.name}" for name in node.names)}
+    return found
+
+
+def test_no_modules_import_each_other_in_a_circle() -> None:
+    paths = {
+        ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): path
+        for path in sorted((ROOT / "knitlog").rglob("*.py"))
+    }
+    # a room offers what its modules hold, so that asking the room for a module is no circle
+    uses = {
+        name: {other for other in imported_at_once(path) if other in paths and other != name}
+        - {name.rpartition(".")[0]}
+        for name, path in paths.items()
+    }
+    while True:
+        free = {name for name, others in uses.items() if not others & uses.keys()}
+        if not free:
+            break
+        uses = {name: others for name, others in uses.items() if name not in free}
+    assert uses == {}

@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 
 from knitlog.journal.store import JournalFile
-from knitlog.simulate.history import KEEPER, history
-from knitlog.simulate.samples import INVENTED
 from tests.make_history import FOLDER, write
+from tests.simulator.history import KEEPER, history
+from tests.simulator.samples import INVENTED
 
 FILES = sorted(FOLDER.glob("*.knitlog"))
 

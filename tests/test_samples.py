@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from knitlog.analysis.samples import lay_out_samples, samples
 from knitlog.journal.store import JournalFile
-from knitlog.simulate.samples import INVENTED
-from knitlog.workbench import lay_out_samples, samples
 from tests.make_samples import ROOT, write
+from tests.simulator.samples import INVENTED
 
 FOLDER = ROOT / "sample_logs"
 
@@ -39,7 +39,7 @@ def test_a_copy_is_played_with_never_the_original(tmp_path: Path) -> None:
     before = {p.name: p.read_bytes() for p in FOLDER.glob("*.knitlog")}
     paths = lay_out_samples(tmp_path)
     assert {p.stem for p in paths} == set(samples()) == {Path(n).stem for n in before}
-    from knitlog.journal import log_round
+    from knitlog.journal.actions import log_round
 
     log_round(JournalFile.open(paths[0]), [5.0])
     lay_out_samples(tmp_path)  # a second time leaves what was played with

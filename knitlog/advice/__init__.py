@@ -1,24 +1,32 @@
-"""What to do about colours that slide: the remedies, their cost, the choice, the words.
+"""What to do about colours that slide: the remedies, their cost, the choice.
 
 ``advise(situation)`` is the one entry point; the decision model is in this room's README.
+Numbers and names only: the sentences are the presentation's.
 """
 
 from knitlog.advice.costs import Costs, CostsError
+from knitlog.advice.follow import Followed, follow
 from knitlog.advice.limits import Limits
-from knitlog.advice.policy import AdviceError, advise
-from knitlog.advice.remedy import MENDS_DRIFT, MENDS_OFFSET, Remedy
-from knitlog.advice.situation import Advice, Option, Situation
+from knitlog.advice.plans import Plan
+from knitlog.advice.policy import advise
+from knitlog.advice.remedy import Manner, Remedy
+from knitlog.advice.result import Advice, Option, Question, Refusal
+from knitlog.advice.situation import AdviceError, Situation
 
 __all__ = [
-    "MENDS_DRIFT",
-    "MENDS_OFFSET",
     "Advice",
     "AdviceError",
     "Costs",
     "CostsError",
+    "Followed",
     "Limits",
+    "Manner",
     "Option",
+    "Plan",
+    "Question",
+    "Refusal",
     "Remedy",
     "Situation",
     "advise",
+    "follow",
 ]

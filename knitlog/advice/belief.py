@@ -1,96 +1,126 @@
-"""What is known now, in as few numbers as the decision needs.
+"""What is believed of the knitting as it stands: joint draws, and what she would reckon with.
 
-The fit hands over joint draws of drift and offset; their mean and spread are taken as a
-bivariate normal.  Drift is against its target throughout this room, so that 0 is what
-the knitter wants.
+M = k L / s is the number of stitches one turn of the colours makes as she knits with no
+tension asked of her hand; on N stitches the drift is M - N.  The draws say how things may
+be; the means are all she, or anybody, has to steer by.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
-from knitlog.drift.result import Draws
-from knitlog.yarn.geometry import wrap_offset
+from knitlog.advice.situation import Situation
+from knitlog.advice.turns import Turn
+from knitlog.yarn.geometry import to_knitting_order
+
+FloatArray = npt.NDArray[np.floating[Any]]
+IntArray = npt.NDArray[np.int64]
+
+_LEAST_SD = 1e-3
+_RESPONSE = (0.05, 1.5)
+"""No hand that tries to knit looser knits tighter."""
 
 
 @dataclass(frozen=True, slots=True)
 class Belief:
-    """Drift and offset as they are believed now, with the noises about them."""
+    """Draws, each of shape (n,), and their means; stitches unless said."""
 
-    offset: float
-    """Offset at the last logged round, stitches, to the nearest colour change of its kind."""
-    drift: float
-    """Stitches/round, less the target."""
-    offset_var: float
-    drift_var: float
-    covariance: float
-    """Of offset and drift."""
-    tension_sd: float
-    """Spread that one round adds, stitches."""
-    reading_sd: float
-    """Spread of one round's reading, all its colour changes together, stitches."""
+    turn: FloatArray
+    """M on the needle in use, no tension asked."""
+    offset: FloatArray
+    """At the last logged round."""
+    response: FloatArray
+    """Share of a tension asked that the hand gives."""
+    tension_sd: FloatArray
+    reading_sd: FloatArray
+    memory: FloatArray
+    """Correlation of one round's tension error with the next one's."""
+    tension_error: FloatArray
+    """The last round's own."""
+    creep_sd: FloatArray
+    """Spread by which M changes from one round to the next."""
+    pattern: FloatArray
+    """What pattern adds to each of the coming rounds, shape (n, p)."""
+    account: IntArray
+    """Index into the fit's accounts."""
+    asked: float
+    """Tension asked now, %."""
+    asked_before: float
+    """Tension asked in the last logged round, %."""
+    home: float
+    """Where the logged change belongs, stitches from the beginning of the round; counted on so
+    that home + offset is where it was read last."""
 
     @property
-    def drift_sd(self) -> float:
-        """Return the spread of the drift, stitches/round."""
-        return float(np.sqrt(self.drift_var))
+    def turn_mean(self) -> float:
+        """Return M as expected."""
+        return float(self.turn.mean())
 
     @property
-    def offset_sd(self) -> float:
-        """Return the spread of the offset, stitches."""
-        return float(np.sqrt(self.offset_var))
+    def turn_sd(self) -> float:
+        """Return the spread of M."""
+        return max(float(self.turn.std()), _LEAST_SD)
 
-    def told_drift(self, drift: float, sd: float) -> "Belief":
-        """Return the belief after hearing, from elsewhere, of ``drift`` give or take ``sd``.
+    @property
+    def offset_mean(self) -> float:
+        """Return the offset as expected."""
+        return float(self.offset.mean())
 
-        Two normal beliefs of one thing, weighed by their precision (Durbin & Koopman,
-        Time Series Analysis by State Space Methods, lemma 1 of section 4.2).
-        """
-        gain = self.drift_var / (self.drift_var + sd**2)
-        along = self.covariance / (self.drift_var + sd**2)
-        surprise = drift - self.drift
-        return Belief(
-            offset=self.offset + along * surprise,
-            drift=self.drift + gain * surprise,
-            offset_var=self.offset_var - along * self.covariance,
-            drift_var=self.drift_var * (1 - gain),
-            covariance=self.covariance * (1 - gain),
-            tension_sd=self.tension_sd,
-            reading_sd=self.reading_sd,
-        )
+    @property
+    def now(self) -> Turn:
+        """Return M on the needle in use, as a mean and what is not known of it."""
+        return Turn(self.turn_mean, self.turn_sd, 0.0)
+
+    def covariance(self) -> FloatArray:
+        """Return the covariance of offset and M, shape (2, 2)."""
+        found: FloatArray = np.cov(np.stack([self.offset, self.turn]))
+        return found + _LEAST_SD**2 * np.eye(2)
 
 
-def believe(
-    draws: Draws, *, target_drift: float, stitches: float, repeats: float, colour_changes: int
-) -> Belief:
-    """Return the belief that sums up ``draws``.
-
-    ``colour_changes`` are read each round and share its reading noise.  An offset of more
-    than half a repeat is one of the next repeat, nearer by.
-    """
-    covariance = np.cov(draws.drift, draws.offset)
-    drift = float(np.mean(draws.drift))
-    # the repeat as knitted: (N + d) / k stitches
-    period = max(stitches + drift, 1.0) / repeats
+def believe(situation: Situation, draws: int, seed: int) -> Belief:
+    """Return what the fit says, the tension asked taken off."""
+    fit = situation.fit
+    drawn = fit.draws(draws, seed)
+    asked = fit.tension_asked_percent
+    # the mean of a few draws is near what the fit says, and made to be it
+    drift = drawn.drift + fit.drift.mean - drawn.drift.mean()
+    offset = drawn.offset + situation.offset - drawn.offset.mean()
+    # as she knits now M' = M / (1 + c q / 100)
+    response = np.clip(drawn.response, *_RESPONSE)
+    turn = (situation.stitches + drift) * (1 + response * asked / 100)
     return Belief(
-        offset=float(wrap_offset(float(np.mean(draws.offset)), period)),
-        drift=drift - target_drift,
-        offset_var=float(covariance[1, 1]) + 1e-6,
-        drift_var=float(covariance[0, 0]) + 1e-6,
-        covariance=float(covariance[0, 1]),
-        tension_sd=max(float(np.sqrt(np.mean(draws.tension_noise_sd**2))), 0.1),
-        reading_sd=float(np.median(draws.reading_noise_sd)) / max(colour_changes, 1) ** 0.5,
+        turn=turn,
+        offset=offset,
+        response=response,
+        tension_sd=drawn.tension_noise_sd,
+        reading_sd=drawn.reading_noise_sd,
+        memory=drawn.tension_memory,
+        tension_error=drawn.tension_error,
+        creep_sd=drawn.drift_creep_sd,
+        pattern=drawn.pattern,
+        account=drawn.account,
+        asked=asked,
+        asked_before=_asked_in(situation, fit.last_round),
+        home=_last_read(situation) - situation.offset,
     )
 
 
-def settled_offset_sd(tension_sd: float, reading_sd: float) -> float:
-    """Return how well the offset is known once the drift is, stitches.
+def _asked_in(situation: Situation, round_number: int) -> float:
+    asked = [t for t in situation.fit.log.tension if t.first_round <= round_number]
+    return max(asked, key=lambda t: t.first_round).percent if asked else 0.0
 
-    The steady state of the local level: P = (sqrt(w^4 + 4 w^2 m^2) - w^2) / 2 after the
-    reading (Durbin & Koopman, section 2.11).
 
-    >>> round(settled_offset_sd(1.0, 1.0) ** 2, 4)
-    0.618
-    """
-    w2, m2 = tension_sd**2, reading_sd**2
-    return float(np.sqrt(max((np.sqrt(w2**2 + 4 * w2 * m2) - w2) / 2, 0.0)))
+def _last_read(situation: Situation) -> float:
+    """Return where the last reading lies, in knitting order."""
+    log = situation.fit.log
+    last = max(log.readings, key=lambda r: (r.round, -r.change))
+    if not log.flat:
+        return last.stitch
+    stint = max(
+        (s for s in log.stints if s.first_round <= last.round),
+        key=lambda s: s.first_round,
+        default=log.stints[0],
+    )
+    return to_knitting_order(last.round, last.stitch, stint.stitches)

@@ -1,176 +1,205 @@
-"""The decision: every first step priced, the best of each remedy kept."""
+"""Which plan is recommended: the least expected cost, and not a new one at every look.
 
-from dataclasses import dataclass, replace
+Three things stand before the cost.  A remedy never points against the slide it is for.  Where
+accounts of the log would have her do different things, she is asked, and until she has
+answered nothing is done that any of them makes worse.  And what she was told last time stands
+until another remedy is better by a margin.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
-from knitlog.advice.belief import Belief, believe, settled_offset_sd
-from knitlog.advice.fixes import FixWay, fix_ways
-from knitlog.advice.pricing import NOTHING, FirstStep, Later, Pricing
-from knitlog.advice.rest import FloatArray, Scene, rest_of_project
+from knitlog.advice.belief import Belief, FloatArray
+from knitlog.advice.plans import ROUNDS_TO_LOOK, ROUNDS_TO_SPEAK, Plan, rounds_spanned
+from knitlog.advice.practice import likely_repeats, place_in_doubt, points_against
+from knitlog.advice.remedy import Remedy
+from knitlog.advice.rollout import BoolArray, Played
 from knitlog.advice.situation import Situation
-from knitlog.advice.truths import Truths, truths
-from knitlog.advice.turns import told_by_others
-from knitlog.advice.workings import Working, Workings, change_minutes, change_price, workings
-from knitlog.drift.result import Draws
-from knitlog.yarn.geometry import wrap
+from knitlog.advice.ways import LIKELY_ACCOUNT
+from knitlog.drift.result import AccountSummary
 
-DRAWS = 160
-"""Draws of the fit that stand for what is not known."""
-_PROMISING = 3
-"""Changes priced in full whatever they are, the cheapest at a first glance."""
-SMALLEST_FIX = 1.0
-"""Less than this is not worth a fix, stitches: the readings are no finer."""
+MARGIN_MINUTES = 3.0
+MARGIN_SHARE = 0.06
+"""Another remedy must be better by so much, at the least, to push out what she was told; costs
+nearer than that are about as good (common practice, no source)."""
+MORE_IN_PLACE = 3.0
+"""Rounds in place that make a difference between remedies that cost the same."""
+WORTH_DOING = 2.0
+"""Minutes that anything must save to be done at all."""
+_FEWEST_DRAWS = 6
+_SAME_IN_ALL = 2.0
+"""Minutes by which a remedy may be worse than leaving it under any account."""
+_MATTERS = 4.0
+"""Minutes an answer must be worth to be asked for."""
+NOTHING = frozenset({Remedy.CARRY_ON, Remedy.KNIT_MORE_FIRST})
+LINES = frozenset({Remedy.CHANGE_NEEDLE, Remedy.CHANGE_STITCH_COUNT, Remedy.START_AGAIN})
+"""These leave a line across the work, or none of it: said a look ahead where that can wait."""
 
 
 @dataclass(frozen=True, slots=True)
-class Decision:
-    """All that was priced."""
+class Asked:
+    """What only she can tell: see :class:`knitlog.advice.Question`."""
 
-    belief: Belief
-    draws: Draws
-    workings: Workings
-    truths: Truths
-    pricing: Pricing
-    change_work: FloatArray
-    """Work of going from one way of working to another, minutes, shape (C, C)."""
-    fix_ways: tuple[FixWay, ...]
-    target: float
-    """Wanted drift, stitches/round."""
-    repeats: float
-    """Colour repeats a round."""
-    carry_on_cost: float
-    """Minutes to the end if the way of working never changes and offset is mended when due."""
-    priced: tuple[tuple[FirstStep, Later], ...]
-    """First steps priced in full, cheapest first; "nothing" is always among them."""
+    kind: Literal["repeat", "miscount", "drift", "jump"]
+    round: int | None
+    drifts: tuple[float, float]
+    plans: tuple[int, int] | None
+    """Index of the best plan if it happened, and if it did not."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What is recommended, and the best of each remedy."""
+
+    best: dict[Remedy, int]
+    """Index of the cheapest plan of each remedy that may be recommended."""
+    chosen: Remedy
+    cost: tuple[float, ...]
+    """Expected cost of every plan, minutes."""
+    question: Asked | None
+    worse: frozenset[Remedy]
+    """Remedies that one of the accounts asked about makes worse."""
 
     @property
-    def best(self) -> FirstStep:
-        """Return the cheapest first step."""
-        return self.priced[0][0]
+    def plan(self) -> int:
+        """Return the index of the chosen plan."""
+        return self.best[self.chosen]
 
 
-def home_share(situation: Situation) -> float:
-    """Return how far into the round the logged colour changes lie, on average, 0 to 1."""
-    log = situation.fit.log
-    first: dict[int, float] = {}
-    for reading in sorted(log.readings, key=lambda r: r.round):
-        first.setdefault(reading.change, reading.stitch)
-    places = [log.homes.get(change, stitch) for change, stitch in first.items()]
-    stitches = log.stints[0].stitches
-    if log.flat or not places:
-        return 0.5
-    return float(np.mean([wrap(place, stitches) / stitches for place in places]))
+def margin(cost: float) -> float:
+    """Return by how much another remedy must be better, minutes."""
+    return max(MARGIN_MINUTES, MARGIN_SHARE * cost)
 
 
-def believed(situation: Situation, draws: Draws) -> Belief:
-    """Return what is known now, an earlier use of the same needle counted in."""
+def named(plan: Plan, asked: float, belief: Belief) -> Remedy:
+    """Return what doing a plan's start now is called: an ask she follows already is no change."""
+    if plan.remedy is Remedy.CHANGE_TENSION and abs(asked - belief.asked) < 1e-9:
+        return Remedy.CARRY_ON
+    return plan.remedy
+
+
+def choose(
+    situation: Situation,
+    belief: Belief,
+    plans: tuple[Plan, ...],
+    played: Played,
+    previous: Remedy | None,
+) -> Choice:
+    """Choose among plans that have been played."""
+    cost = played.cost.mean(axis=1)
+    names = [
+        named(plan, float(asked), belief) for plan, asked in zip(plans, played.asked, strict=True)
+    ]
+    allowed = np.array(
+        [
+            not points_against(plan, float(asked), situation, belief)
+            for plan, asked in zip(plans, played.asked, strict=True)
+        ]
+    )
+    question, harmless = _asked(situation, belief, plans, names, played)
+    worse = frozenset(n for n, a in zip(names, allowed, strict=True) if a) - frozenset(
+        n for n, a in zip(names, allowed & harmless, strict=True) if a
+    )
+    best: dict[Remedy, int] = {}
+    for i in np.argsort(cost, kind="stable"):
+        if allowed[i] and harmless[i]:
+            best.setdefault(names[i], int(i))
+    out = abs(belief.offset_mean) > situation.tolerance
+    in_place = (1 - played.out).sum(axis=1)
+    chosen = _settle(best, cost, in_place, rounds_spanned(situation), out, previous)
+    if place_in_doubt(situation) and Remedy.STACK_FROM_HERE in best:
+        question = None
+        if chosen is Remedy.CARRY_ON:
+            chosen = Remedy.STACK_FROM_HERE
+    return Choice(best, chosen, tuple(map(float, cost)), question, worse)
+
+
+def _settle(
+    best: dict[Remedy, int],
+    cost: FloatArray,
+    rounds_in_place: FloatArray,
+    spanned: int,
+    out: bool,
+    previous: Remedy | None,
+) -> Remedy:
+    """Return the remedy to recommend."""
+    price = {remedy: float(cost[i]) for remedy, i in best.items()}
+    more = price.pop(Remedy.KNIT_MORE_FIRST, None)
+    if not price or (more is not None and spanned < ROUNDS_TO_SPEAK):
+        return Remedy.KNIT_MORE_FIRST
+    least = min(price.values())
+    close = [remedy for remedy in price if price[remedy] - least < margin(least)]
+    chosen = min(close, key=price.__getitem__)
+    # about as good: the one that keeps more rounds in place
+    stays = max(close, key=lambda remedy: float(rounds_in_place[best[remedy]]))
+    if rounds_in_place[best[stays]] - rounds_in_place[best[chosen]] > MORE_IN_PLACE:
+        chosen = stays
+    if price.get(Remedy.CARRY_ON, np.inf) - least < WORTH_DOING:
+        chosen = Remedy.CARRY_ON
+    # and what she was told to do stands
+    if previous in close and not (previous is Remedy.CARRY_ON and out):
+        chosen = previous
+    # a decision put off is a decision to make again, the more so after four or five rounds
+    worth = margin(least) * (1 if spanned < ROUNDS_TO_LOOK else 2)
+    if more is not None and more + worth < price[chosen]:
+        return Remedy.KNIT_MORE_FIRST
+    return chosen
+
+
+def _asked(
+    situation: Situation,
+    belief: Belief,
+    plans: tuple[Plan, ...],
+    names: list[Remedy],
+    played: Played,
+) -> tuple[Asked | None, BoolArray]:
+    """Return what to ask her, and which plans no account that counts makes worse."""
     fit = situation.fit
-    changes = len({reading.change for reading in fit.log.readings})
-    belief = believe(
-        draws,
-        target_drift=fit.log.target_drift,
-        stitches=situation.stitches,
-        repeats=situation.repeats,
-        colour_changes=changes,
+    everything = np.ones(len(names), dtype=bool)
+    waits = np.array([float(plan.wait) for plan in plans])
+    knit_on = np.array([name is Remedy.KNIT_MORE_FIRST for name in names])
+    if others := likely_repeats(situation):
+        likely = max(others, key=lambda a: a.probability)
+        asked = Asked("repeat", None, (likely.drift, fit.drift.mean), None)
+        nothing = np.array([name in NOTHING for name in names])
+        return asked, knit_on if knit_on.any() else nothing
+    accounts = [
+        (account, draws)
+        for i, account in enumerate(fit.accounts)
+        if account.probability > LIKELY_ACCOUNT
+        and len(draws := np.flatnonzero(belief.account == i)) >= _FEWEST_DRAWS
+    ]
+    if len(accounts) < 2:
+        return None, everything
+    cost = np.array([played.cost[:, draws].mean(axis=1) for _, draws in accounts])
+    cost[:, knit_on] = np.inf
+    best = cost.argmin(axis=1)
+    # what the best plan of one account costs under another, over that one's own best
+    lost = cost[:, best] - cost.min(axis=1)[:, None]
+    if float(lost.max()) < _MATTERS:
+        return None, everything
+    so, not_so = (int(i) for i in np.unravel_index(int(lost.argmax()), lost.shape))
+    question = _difference(
+        (accounts[so][0], int(best[so])), (accounts[not_so][0], int(best[not_so]))
     )
-    if situation.needle_mm is None:
-        return belief
-    return told_by_others(fit, belief, situation.stitches, situation.needle_mm)
+    if question is None:
+        return None, everything
+    # her answer will not be long in coming
+    knit_on &= waits == waits[knit_on].min(initial=np.inf)
+    stay = names.index(Remedy.CARRY_ON)
+    return question, (cost <= cost[:, [stay]] + _SAME_IN_ALL).all(axis=0) | knit_on
 
 
-def decide(situation: Situation, *, seed: int = 0) -> Decision:
-    """Price every first step open to the knitter."""
-    draws = situation.fit.draws(DRAWS, seed)
-    belief = believed(situation, draws)
-    found = workings(situation, belief)
-    target = situation.fit.log.target_drift
-    true = truths(belief, found.open, target)
-    over = situation.limits.tapestry_stitches(situation.gauge)
-    ways = fix_ways(situation.stitches, over, situation.costs, situation.limits)
-    share = home_share(situation)
-    work, price = (
-        np.array([[minutes(a, b, situation.costs) for b in found.open] for a in found.open])
-        for minutes in (change_minutes, change_price)
-    )
-    to_unknown = np.array(
-        [[b.unknown and b.needle_mm != a.needle_mm for b in found.open] for a in found.open]
-    )
-    scene = Scene(
-        drift=true.drift,
-        change_price=price,
-        later_price=np.where(to_unknown, np.inf, price),
-        home_share=share,
-        tolerance=situation.tolerance,
-        tension_sd=belief.tension_sd,
-        # where the colours belong may itself be known no better than it was read
-        offset_sd=max(settled_offset_sd(belief.tension_sd, belief.reading_sd), belief.offset_sd),
-        ways=ways,
-        round_out_minutes=situation.costs.round_out_of_tolerance_minutes,
-        limits=situation.limits,
-        offset_now=belief.offset,
-    )
-    pricing = Pricing(rest_of_project(scene, situation.rounds_left), true, situation.rounds_left)
-    steps = first_steps(pricing, found.open)
-    priced = sorted(((s, pricing.in_full(s)) for s in steps), key=lambda p: p[1].cost)
-    return Decision(
-        belief=belief,
-        draws=draws,
-        workings=found,
-        truths=true,
-        pricing=pricing,
-        change_work=work,
-        fix_ways=ways,
-        target=target,
-        repeats=situation.repeats,
-        carry_on_cost=_carry_on_cost(scene, true, situation.rounds_left),
-        priced=tuple(priced),
-    )
-
-
-def _carry_on_cost(scene: Scene, true: Truths, rounds_left: int) -> float:
-    one = replace(
-        scene,
-        drift=scene.drift[:1],
-        change_price=np.zeros((1, 1)),
-        later_price=np.zeros((1, 1)),
-    )
-    only = replace(true, drift=true.drift[:1])
-    alone = Pricing(rest_of_project(one, rounds_left), only, rounds_left)
-    return float(true.weight @ alone.by_truth(NOTHING))
-
-
-def first_steps(pricing: Pricing, ways: tuple[Working, ...]) -> list[FirstStep]:
-    """Return the first steps worth pricing in full.
-
-    "Nothing" comes first; then the best of each way to take offset out, alone; then the
-    best change to each other needle and to two other counts, with or without an offset
-    taken out along with it, and whatever else is promising.
-    """
-    taken_out, price = pricing.at_once()
-    none = int(np.flatnonzero(taken_out == 0)[0])
-    small = np.abs(taken_out) < SMALLEST_FIX
-    alone: list[FirstStep] = []
-    changes: dict[FirstStep, float] = {}
-    for fix in pricing.rest.scene.ways:
-        work = np.where(small, np.inf, fix.minutes(taken_out))
-        best = int((price[0] + work).argmin())
-        if np.isfinite(work[best]):
-            alone.append(FirstStep(0, float(taken_out[best]), fix.remedy))
-        for way in range(1, len(price)):
-            best = int((price[way] + work).argmin())
-            if np.isfinite(work[best]):
-                step = FirstStep(way, float(taken_out[best]), fix.remedy)
-                changes[step] = float(price[way, best] + work[best])
-            changes[FirstStep(way)] = float(price[way, none])
-    ranked = sorted(changes, key=lambda step: changes[step])
-    kept = ranked[:_PROMISING]
-    seen: dict[object, set[int]] = {}
-    for step in ranked:
-        needle = ways[step.way].needle_mm
-        group = needle if needle != ways[0].needle_mm else None
-        taken = seen.setdefault(group, set())
-        if step.way not in taken and len(taken) < (2 if group is None else 1):
-            taken.add(step.way)
-            kept.append(step)
-    return [NOTHING, *alone, *dict.fromkeys(kept)]
+def _difference(so: tuple[AccountSummary, int], not_so: tuple[AccountSummary, int]) -> Asked | None:
+    """Return the question that tells two accounts apart, each with the plan it asks for."""
+    only = [h for h in so[0].happenings if h not in not_so[0].happenings]
+    if not only:
+        so, not_so = not_so, so
+        only = [h for h in so[0].happenings if h not in not_so[0].happenings]
+    if not only:
+        return None
+    happening = max(only, key=lambda h: h.round)
+    drifts = (so[0].drift.mean, not_so[0].drift.mean)
+    return Asked(happening.kind, happening.round, drifts, (so[1], not_so[1]))

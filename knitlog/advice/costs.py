@@ -1,8 +1,9 @@
-"""What a remedy costs, in minutes, and what a round of colours out of place is worth.
+"""What a remedy costs, in minutes, and what the fabric suffers by it.
 
-Advice weighs work against looks, so both need one measure: the knitter's minutes.
-The defaults are common practice, no source; each is hers to set, and they are shown
-beside the advice.
+Advice weighs work against looks, so both need one measure: the knitter's minutes.  A line
+across the fabric, a jog, a round of colours out of place are counted at the work she would
+give to be without them.  The defaults are common practice, no source; each is hers to set,
+and they are shown beside the advice.
 """
 
 from dataclasses import dataclass, fields
@@ -15,7 +16,7 @@ class CostsError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """Minutes of work for each remedy (common practice, no source)."""
+    """Minutes for each remedy (common practice, no source)."""
 
     tapestry_fix_minutes: float = 6.0
     """Evening out the yarn over the stitches just worked with a tapestry needle, once."""
@@ -25,16 +26,26 @@ class Costs:
     """Ripping one stitch back, picking it up and knitting it again."""
     needle_change_minutes: float = 4.0
     """Finding the other needle and knitting one round over onto it."""
-    gauge_line_minutes: float = 3.0
+    gauge_line_minutes: float = 8.0
     """What the line is worth that another needle leaves across the fabric, where the stitches
-    change size: the work the knitter would give to be without it."""
+    change size."""
     count_change_minutes: float = 3.0
     """Counting out where the increases or decreases go, once."""
     count_change_minutes_per_stitch: float = 0.5
     """Each stitch added or taken away."""
+    count_line_minutes: float = 12.0
+    """What a line of increases or decreases is worth: it shows, and it is the shape of the
+    thing."""
+    pattern_anew_minutes: float = 20.0
+    """Setting up a stitch pattern anew on another stitch count."""
+    new_place_minutes: float = 6.0
+    """What the jog is worth where the colours are given another place."""
+    round_again_minutes_per_stitch: float = 0.05
+    """Each stitch of whole rounds ripped out and knitted again."""
+    attention_minutes: float = 0.3
+    """Minding one's tension for a round."""
     round_out_of_tolerance_minutes: float = 2.0
-    """What one round out of tolerance is worth: the work the knitter would give to have it
-    in place."""
+    """What one round out of tolerance is worth."""
 
     def __post_init__(self) -> None:
         for item in fields(self):

@@ -2,13 +2,14 @@
 
 An offset of x stitches over m stitches changes the yarn of each by x/m.  Both ways
 obey that sum; they differ in how much a stitch can give.  A tapestry needle moves
-yarn about inside stitches already made, up to about a third of a stitch over three
+yarn about inside stitches already made, gently: about a fifth of a stitch over three
 inches; ripping back and knitting again is held to what a hand can tighten or loosen.
 Both leave the drift as it is.
 """
 
 from dataclasses import dataclass
 from math import ceil
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -17,7 +18,7 @@ from knitlog.advice.costs import Costs
 from knitlog.advice.limits import Limits
 from knitlog.advice.remedy import Remedy
 
-FloatArray = npt.NDArray[np.float64]
+FloatArray = npt.NDArray[np.floating[Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,8 @@ class FixWay:
         """
         handled = np.maximum(self.fewest, np.abs(taken_out) / self.share)
         work = self.start_minutes + self.minutes_per_stitch * handled
-        return np.where(np.abs(taken_out) <= self.largest + 1e-9, work, np.inf)
+        found: FloatArray = np.where(np.abs(taken_out) <= self.largest + 1e-9, work, np.inf)
+        return found
 
 
 def fix_ways(
@@ -54,20 +56,20 @@ def fix_ways(
 ) -> tuple[FixWay, FixWay]:
     """Return tapestry needle and rip back, as they go on a round of ``stitches``."""
     over = min(tapestry_stitches, stitches)
-    hand = limits.hand_range_percent / 100
+    hand = limits.reknit_range_percent / 100
     tapestry = FixWay(
         remedy=Remedy.TAPESTRY,
-        # x / m <= a third
-        largest=over * limits.largest_share_of_stitch,
+        # x / m <= a fifth
+        largest=over * limits.gentle_share_of_stitch,
         start_minutes=costs.tapestry_fix_minutes,
         minutes_per_stitch=0.0,
-        share=limits.largest_share_of_stitch,
+        share=limits.gentle_share_of_stitch,
         fewest=max(1, over // 3),
     )
     rip = FixWay(
         remedy=Remedy.RIP_BACK,
-        # one round at most: x / N <= the hand's range
-        largest=stitches * hand,
+        # x / m <= the hand's range
+        largest=min(limits.most_reknit_stitches, stitches) * hand,
         start_minutes=costs.rip_start_minutes,
         minutes_per_stitch=costs.ripped_stitch_minutes,
         share=hand,

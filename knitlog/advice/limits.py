@@ -7,6 +7,7 @@ tension only so far.
 
 from dataclasses import dataclass
 from math import hypot
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -14,7 +15,7 @@ import numpy.typing as npt
 from knitlog.yarn.gauge import Gauge
 from knitlog.yarn.units import MM_PER_INCH
 
-FloatArray = npt.NDArray[np.float64]
+FloatArray = npt.NDArray[np.floating[Any]]
 
 USUAL_STITCHES_PER_CM = 2.0
 """Taken where no gauge is known: 20 stitches in 10 cm, a worsted-weight yarn's gauge."""
@@ -26,12 +27,20 @@ class Limits:
 
     tapestry_inches: float = 3.0
     """The longest stretch evened out with a tapestry needle, inches."""
-    largest_share_of_stitch: float = 1 / 3
-    """The most a single stitch's yarn may change before it shows."""
+    gentle_share_of_stitch: float = 1 / 5
+    """How much of a stitch's yarn a tapestry needle may give or take and hardly show."""
+    showing_share_of_stitch: float = 1 / 3
+    """Where it begins to show."""
     fewest_reknit_stitches: int = 20
     """Fewer than this are not worth ripping back."""
-    hand_range_percent: float = 10.0
-    """The most a hand can tighten or loosen when it tries, %."""
+    most_reknit_stitches: int = 40
+    """More than this is not a few stitches any more."""
+    reknit_range_percent: float = 10.0
+    """The most a hand tightens or loosens over a few stitches knitted again, %."""
+    hand_range_percent: float = 3.0
+    """The most it does so from round to round, either way, %."""
+    count_changes: int = 1
+    """How often a project's stitch count may change."""
     size_change_percent: float = 10.0
     """The most the finished size may change where the knitter has not said, %."""
     miss_stitches: float = 0.3

@@ -7,15 +7,24 @@ class Remedy(StrEnum):
     """What can be done about colours that slide."""
 
     CARRY_ON = "carry on"
+    """As she is doing, a tension asked of the hand included."""
+    KNIT_MORE_FIRST = "knit more rounds first"
+    CHANGE_TENSION = "change tension"
+    """A shade looser or tighter with the same needle, or as usual again."""
+    STACK_FROM_HERE = "stack from here"
+    """The place the colours have now is theirs from here on."""
     TAPESTRY = "tapestry needle"
     RIP_BACK = "rip back"
     CHANGE_NEEDLE = "change needle"
     CHANGE_STITCH_COUNT = "change stitch count"
-    KNIT_MORE_FIRST = "knit more rounds first"
+    START_AGAIN = "start again"
 
 
-MENDS_OFFSET = frozenset({Remedy.TAPESTRY, Remedy.RIP_BACK})
-"""These put the colours back in place and leave the drift: they come due again."""
+class Manner(StrEnum):
+    """How she goes on after a remedy."""
 
-MENDS_DRIFT = frozenset({Remedy.CHANGE_NEEDLE, Remedy.CHANGE_STITCH_COUNT})
-"""These stop the slide and leave the colours where they have slid to."""
+    AS_USUAL = "as usual"
+    MIND_TENSION = "mind the tension"
+    EVEN_OUT = "even out"
+    """Put them back with the tapestry needle, or by knitting a few stitches again, whenever
+    they have strayed too far."""

@@ -1,18 +1,22 @@
-"""What the advice is asked, and what it answers."""
+"""What the advice is asked."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
+from math import isfinite
 
 from knitlog.advice.costs import Costs
 from knitlog.advice.limits import Limits
-from knitlog.advice.remedy import Remedy
 from knitlog.drift.fitted import DriftFit
+from knitlog.typed.measures import Units
 from knitlog.yarn.gauge import Gauge
-
-Number = float | int | str
+from knitlog.yarn.geometry import wrap_offset
 
 USUAL_ROUNDS_LEFT = 40
 """Rounds looked ahead where the knitter has not said how many she plans (common practice)."""
+
+
+class AdviceError(ValueError):
+    """A project that cannot be advised on as described."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +24,7 @@ class Situation:
     """A project as it stands, with all that bears on what to do."""
 
     fit: DriftFit
-    """What the log says of the drift."""
+    """What the log says of the drift, and what was asked of the hand."""
     stitches: int
     """Stitches in a round now."""
     repeats: float = 1
@@ -43,6 +47,30 @@ class Situation:
     yarn_thickness_mm: float | None = None
     costs: Costs = field(default_factory=Costs)
     limits: Limits = field(default_factory=Limits)
+    units: Units = field(default_factory=Units)
+    """What she measures in, for whoever says the advice."""
+
+    def check(self) -> None:
+        """Raise :class:`AdviceError` where tolerance, stitch count or multiple cannot be."""
+        if not (isfinite(self.tolerance) and self.tolerance > 0):
+            raise AdviceError(
+                f"A tolerance of {self.tolerance:g} cannot be met: type how many stitches off "
+                "still look right, as 3."
+            )
+        if self.stitches < 2:
+            raise AdviceError("A round needs at least 2 stitches: check the stitch count.")
+        if self.multiple < 0:
+            raise AdviceError(
+                "The stitch pattern's multiple must be 1 or more, or 0 for a fixed count."
+            )
+
+    @property
+    def offset(self) -> float:
+        """Return how far the nearest colour change of its kind is from its place, stitches.
+
+        A whole repeat further on the colours are in place again.
+        """
+        return wrap_offset(self.fit.offset.mean, self.stitches / self.repeats)
 
     @property
     def rounds_left(self) -> int:
@@ -58,46 +86,23 @@ class Situation:
             return self.limits.size_change_percent
         return self.max_size_change_percent
 
+    @property
+    def count_changes_made(self) -> int:
+        """Return how often the stitch count has changed so far."""
+        counts = [stint.stitches for stint in self.fit.log.stints]
+        return sum(a != b for a, b in pairwise(counts))
 
-@dataclass(frozen=True, slots=True)
-class Option:
-    """One remedy, worked out for this project."""
+    @property
+    def count_may_change(self) -> bool:
+        """Return whether the stitch count may change now."""
+        return self.multiple > 0 and self.count_changes_made < self.limits.count_changes
 
-    remedy: Remedy
-    title: str
-    """A few words: what to do."""
-    details: Mapping[str, Number]
-    """The numbers, units in their names; see the room's README."""
-    share_in_tolerance: float
-    """Expected share of the rounds that remain within tolerance, 0 to 1."""
-    expected_fixes: float
-    """Expected number of times something is mended or changed, this one included."""
-    minutes: float
-    """Expected work, minutes."""
-    size_change_percent: float
-    """Change of the finished width against what was cast on, %."""
-    feasible: bool
-    reason: str
-    """Why it stands where it does, or why it cannot be done; one sentence."""
-    expected_cost: float
-    """Minutes of work, and of rounds out of tolerance and lines across the fabric at their
-    price; infinite if not feasible."""
+    @property
+    def changed_unread(self) -> bool:
+        """Return whether needle or count has just changed and no round read tells of it.
 
-
-@dataclass(frozen=True, slots=True)
-class Advice:
-    """What to do, why, and what would change it."""
-
-    recommended: Option
-    options: tuple[Option, ...]
-    """All remedies, cheapest first, those that cannot be done last."""
-    why: str
-    """One sentence."""
-    would_change: str
-    """What would lead to another answer."""
-    look_again_round: int
-    """When to look again."""
-    steps: tuple[str, ...]
-    """What to do, in order."""
-    changed: str = ""
-    """What changed since the last look, if the remedy did; empty if not."""
+        Another count shows first in the round after the one it was made in, another needle
+        in part: one full round is waited for.
+        """
+        stints = self.fit.log.stints
+        return len(stints) > 1 and stints[-1].first_round >= self.fit.last_round

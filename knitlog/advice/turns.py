@@ -18,14 +18,10 @@ from math import exp, hypot
 from math import log as ln
 
 import numpy as np
-import numpy.typing as npt
 
-from knitlog.advice.belief import Belief
 from knitlog.drift.fitted import DriftFit
 from knitlog.drift.response import yarn_thickness_mm
 from knitlog.yarn.geometry import needle_response_factor
-
-FloatArray = npt.NDArray[np.float64]
 
 SAME_NEEDLE_SHARE = 0.0015
 """How far a needle's M may have moved since it was last used, as a share of it (common
@@ -55,11 +51,26 @@ class Turn:
         return hypot(self.now, self.answer)
 
 
-class Needles:
+def turns_on(
+    fit: DriftFit, now: Turn, needle_mm: float, others_mm: tuple[float, ...]
+) -> dict[float, Turn]:
+    """Return M on ``others_mm``, given M on the needle in use."""
+    if not others_mm:
+        return {}
+    needles = _Needles(fit, needle_mm, others_mm)
+    mean, sd = needles.turn(needle_mm)
+    # what the present stint says that the earlier ones did not: precisions subtract
+    here = max(now.mean, 1.0)
+    share, before = now.sd / here, sd / mean
+    var = 1 / max(1 / share**2 - 1 / before**2, 1e-2 / share**2)
+    needles.told(needle_mm, ln(here) + ln(here / mean) * var / before**2, var**0.5)
+    return {other: needles.turn_on(needle_mm, other) for other in others_mm}
+
+
+class _Needles:
     """What the log's earlier stints say of M on every needle."""
 
     def __init__(self, fit: DriftFit, needle_mm: float, others_mm: tuple[float, ...]) -> None:
-        """Weigh all logged stints but the last, which a belief tells of."""
         stints = [s for s in fit.stint_drifts if s.logged and s.needle_mm]
         used = [s.needle_mm for s in stints if s.needle_mm]
         first = fit.log.stints[0].needle_mm or needle_mm
@@ -83,14 +94,18 @@ class Needles:
             turn = stint.stitches + stint.drift.mean
             if stint is not now and stint.needle_mm and turn > 0:
                 share = hypot(stint.drift.sd / turn, SAME_NEEDLE_SHARE)
-                self.told(stint.needle_mm, turn, share)
+                self.told(stint.needle_mm, ln(turn), share)
 
-    def told(self, needle_mm: float, turn: float, share: float) -> None:
-        """Take in that M on a needle is ``turn``, give or take ``share`` of it."""
+    def told(self, needle_mm: float, log_turn: float, share: float) -> None:
+        """Take in that M on a needle is exp(``log_turn``), give or take ``share`` of it.
+
+        The logarithm, because a present stint that says little beside the earlier ones has one
+        that no number holds.
+        """
         row = self.gives[self.sizes.index(needle_mm)]
         along = self.cov @ row
         total = float(row @ along) + share**2
-        self.mean = self.mean + along * (ln(turn) - float(row @ self.mean)) / total
+        self.mean = self.mean + along * (log_turn - float(row @ self.mean)) / total
         self.cov = self.cov - np.outer(along, along) / total
 
     def turn(self, needle_mm: float) -> tuple[float, float]:
@@ -109,37 +124,3 @@ class Needles:
         apart = max(float(spread[1, 1]) - along**2, 0.0) ** 0.5
         # a larger needle makes fewer stitches of a turn: the answer's sign follows the step
         return Turn(mean, mean * along, mean * (apart if other_mm > needle_mm else -apart))
-
-
-def turn_now(fit: DriftFit, belief: Belief, stitches: int) -> Turn:
-    """Return M on the needle in use."""
-    return Turn(stitches + fit.log.target_drift + belief.drift, belief.drift_sd, 0.0)
-
-
-def told_by_others(fit: DriftFit, belief: Belief, stitches: int, needle_mm: float) -> Belief:
-    """Return the belief once what earlier stints say of the needle in use is counted in."""
-    before = {s.needle_mm for s in fit.stint_drifts[:-1] if s.logged and s.needle_mm}
-    if needle_mm not in before and len(before) < 2:
-        # only the loop law speaks of it yet, and the fit has heard that
-        return belief
-    mean, sd = Needles(fit, needle_mm, ()).turn(needle_mm)
-    spread = hypot(sd, SAME_NEEDLE_SHARE * mean)
-    return belief.told_drift(mean - stitches - fit.log.target_drift, spread)
-
-
-def turns_on(
-    fit: DriftFit, belief: Belief, stitches: int, needle_mm: float, others_mm: tuple[float, ...]
-) -> dict[float, Turn]:
-    """Return M on ``others_mm``, the belief of the needle in use counted in."""
-    if not others_mm:
-        return {}
-    needles = Needles(fit, needle_mm, others_mm)
-    now = turn_now(fit, belief, stitches)
-    here = max(now.mean, 1.0)
-    mean, sd = needles.turn(needle_mm)
-    # what the belief says that the earlier stints did not: precisions subtract
-    share, before = now.sd / here, sd / mean
-    var = 1 / max(1 / share**2 - 1 / before**2, 1e-2 / share**2)
-    told = ln(here) + ln(here / mean) * var / before**2
-    needles.told(needle_mm, exp(told), var**0.5)
-    return {other: needles.turn_on(needle_mm, other) for other in others_mm}

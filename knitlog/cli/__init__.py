@@ -1,9 +1,10 @@
-"""The command line: reads what was typed, asks the workbench, prints the answer.
+"""The command line: reads what was typed, asks the analysis, prints the answer.
 
-``main`` is the installed command.  Each group of commands has a module; each
+``main`` is what the installed command runs.  Each group of commands has a module; each
 imports what it needs when it runs, so that logging a round starts quickly.
 """
 
+import contextlib
 import os
 import sys
 from collections.abc import Sequence
@@ -17,10 +18,10 @@ from knitlog.cli.guard import guarded
 
 _SECTIONS: dict[str, dict[str, str]] = {
     "Begin and look": {
-        "new": "projects:new",
-        "list": "projects:list_projects",
-        "show": "projects:show",
-        "try": "tryout:try_sample",
+        "new": "whole_projects:new",
+        "list": "whole_projects:list_projects",
+        "show": "whole_projects:show",
+        "try": "screens:try_sample",
     },
     "At the needles": {
         "log": "rounds:log",
@@ -36,26 +37,26 @@ _SECTIONS: dict[str, dict[str, str]] = {
     "The drift and what to do": {
         "fit": "measure:fit",
         "advise": "measure:advise",
-        "fabric": "fabric:fabric",
-        "plan": "plan_more:plan",
+        "fabric": "draw_fabric:fabric",
+        "plan": "planning:plan",
         "yarn": "yarn:yarn",
     },
     "Look back": {
-        "review": "review_commands:review",
-        "hands": "review_commands:hands",
-        "compare": "review_commands:compare",
-        "search": "review_commands:search",
-        "sample-year": "review_commands:sample_year",
+        "review": "afterwards:review",
+        "hands": "afterwards:hands",
+        "compare": "afterwards:compare",
+        "search": "afterwards:search",
+        "sample-year": "afterwards:sample_year",
     },
     "Keep": {
-        "settings": "projects:settings",
-        "finish": "projects:finish",
-        "mend": "mending:mend",
-        "import": "projects:import_project",
-        "export": "projects:export_project",
-        "export-all": "review_commands:export_everything",
-        "import-all": "review_commands:import_everything",
-        "completion": "shell:completion",
+        "settings": "whole_projects:settings",
+        "finish": "whole_projects:finish",
+        "mend": "whole_projects:mend",
+        "import": "whole_projects:import_project",
+        "export": "whole_projects:export_project",
+        "export-all": "afterwards:export_everything",
+        "import-all": "afterwards:import_everything",
+        "completion": ":completion",
     },
 }
 """The commands by what they are for, each with the module and name it is found under."""
@@ -73,7 +74,8 @@ class _Sections(click.Group):
         if cmd_name not in _PLACES:
             return None
         module, _, name = _PLACES[cmd_name].partition(":")
-        command: click.Command = getattr(import_module(f"knitlog.cli.{module}"), name)
+        place = f"knitlog.cli.{module}" if module else __name__
+        command: click.Command = getattr(import_module(place), name)
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -124,6 +126,35 @@ def cli(ctx: click.Context, folder: Path | None) -> None:
         open_screens(folder)
 
 
+_COMPLETION = {
+    "bash": ("~/.bashrc", 'eval "$(_KNITLOG_COMPLETE=bash_source knitlog)"'),
+    "zsh": ("~/.zshrc", 'eval "$(_KNITLOG_COMPLETE=zsh_source knitlog)"'),
+    "fish": (
+        "~/.config/fish/completions/knitlog.fish",
+        "_KNITLOG_COMPLETE=fish_source knitlog | source",
+    ),
+}
+"""Shell -> where the line belongs that switches completion on, and the line."""
+
+
+@click.command("completion")
+@click.argument("shell", type=click.Choice(sorted(_COMPLETION)))
+def completion(shell: str) -> None:
+    """Print the line that lets the Tab key finish what you type.
+
+    It finishes commands, options and the names of your projects.
+
+    \b
+    Examples:
+      knitlog completion bash >> ~/.bashrc
+      knitlog completion zsh >> ~/.zshrc
+      knitlog completion fish > ~/.config/fish/completions/knitlog.fish
+    """
+    place, line = _COMPLETION[shell]
+    click.echo(f"# knitlog: this line belongs in {place}")
+    click.echo(line)
+
+
 def all_commands() -> dict[str, click.Command]:
     """Every command by its name; loads them all."""
     with click.Context(cli) as ctx:
@@ -139,11 +170,23 @@ def run(arguments: Sequence[str]) -> int:
 def _main(arguments: list[str]) -> object:
     if any("\0" in word for word in arguments):  # no system can name a file with one
         raise click.UsageError("There is a NUL character in what was typed: leave it out")
+    try:
+        os.fsencode("".join(arguments))
+    except UnicodeEncodeError:
+        raise click.UsageError(
+            "There is half a character in what was typed: leave it out"
+        ) from None
     return cli.main(args=arguments, prog_name="knitlog", standalone_mode=False)
 
 
 def main() -> None:
-    """Run the installed ``knitlog`` command."""
+    """Run the command line that was typed, and end with its exit code."""
     # pydantic would look through every installed package for plugins, at every start
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-    sys.exit(run(sys.argv[1:]))
+    code = run(sys.argv[1:])
+    if "knitlog.tui.app" in sys.modules:  # taking apart all that screens load takes a while
+        with contextlib.suppress(OSError, ValueError):  # told already, or nobody to tell
+            sys.stdout.flush()
+            sys.stderr.flush()
+        os._exit(code)
+    sys.exit(code)

@@ -1,103 +1,98 @@
-"""Small helpers of the plan commands: an answer in words or JSON, a fabric in letters."""
+"""What a command tells: an answer in words or as JSON, and how far it has got."""
 
 from __future__ import annotations
 
+import os
+import shutil
+import sys
+import time
+from functools import wraps
 from typing import TYPE_CHECKING, Any
 
 import click
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
-    from pathlib import Path
+from knitlog.cli.paint import Paint, colour_system
+from knitlog.report.drawing import LETTERS, means_of
+from knitlog.typed.text import plain_text
 
-    from knitlog.drift import Estimate
-    from knitlog.plan.fabric import Fabric
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping
+
+    from knitlog.report.parts import Part
+
+_PATIENCE = 1.0
+"""Seconds of silence before progress is told."""
+
+_WIDEST = 100
+"""Columns of the widest picture."""
 
 as_json = click.option("--json", is_flag=True, help="The answer as one JSON object.")
 
-_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
+
+def tell(json: bool, content: Callable[[], Mapping[str, Any]], parts: Iterable[Part]) -> None:
+    """Print an answer as JSON, or its parts."""
+    if json:
+        answer(True, content(), ())
+    else:
+        say_parts(parts)
+
+
+def say_parts(parts: Iterable[Part], *, lettered: bool = False) -> None:
+    """Print the parts of an answer, pictures as well as the terminal can, or in letters."""
+    from knitlog.report.parts import laid_out
+
+    parts, system = list(parts), colour_system()
+    paint = Paint(system, (c for part in parts if part.drawing for c in part.drawing.palette))
+    encoding = getattr(sys.stdout, "encoding", None)
+    means = means_of(os.environ, encoding, colour=system is not None)
+    means = LETTERS if lettered else means
+    width = min(shutil.get_terminal_size().columns, _WIDEST)
+    for line in laid_out(parts, means, width):
+        if isinstance(line, str):
+            say([line])
+        else:
+            click.echo(paint.line(line))
 
 
 def answer(json: bool, content: Mapping[str, Any], said: Iterable[str]) -> None:
     """Print an answer as JSON or in words."""
     if json:
-        from knitlog.cli.contract import to_line
+        from knitlog.report.json_objects import to_line
 
         click.echo(to_line(content))
         return
-    from knitlog.cli.wording import say
-
-    say(iter(said))
+    say(said)
 
 
-def several(text: str) -> list[str]:
-    """Split what was typed at commas and semicolons."""
-    return [part.strip() for part in text.replace(";", ",").split(",") if part.strip()]
+def say(lines: Iterable[str]) -> None:
+    """Print lines, each made harmless."""
+    for line in lines:
+        click.echo(plain_text(line))
 
 
-def numbers_of(estimate: Estimate | None) -> dict[str, float] | None:
-    """An estimate as JSON has it."""
-    if estimate is None:
-        return None
-    return {
-        "mean": estimate.mean,
-        "sd": estimate.sd,
-        "low95": estimate.low95,
-        "high95": estimate.high95,
-    }
+class Progress:
+    """Tells on stderr what is being done, once it has taken longer than a second."""
+
+    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
+        self._clock = clock
+        self._begun = clock()
+
+    def __call__(self, what: str) -> None:
+        """Say what is being done now."""
+        if self._clock() - self._begun >= _PATIENCE:
+            click.echo(f"knitlog: {what} ...", err=True)
+
+    def counted(self, number: int, of: int) -> None:
+        """Say how many of how many projects have been read."""
+        if number and number % 5 == 0:
+            self(f"read {number} of {of} finished projects")
 
 
-def estimate_words(estimate: Estimate, unit: str) -> str:
-    """An estimate with its 95 % interval, in words."""
-    return (
-        f"{estimate.mean:.2f} {unit} (between {estimate.low95:.2f} and {estimate.high95:.2f}, "
-        "19 times in 20)"
-    )
+def progress_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command ``--quiet``; progress arrives as ``progress``."""
 
+    @wraps(command)
+    def tell(*args: Any, quiet: bool, **values: Any) -> Any:
+        return command(*args, progress=None if quiet else Progress(), **values)
 
-def fabric_letters(fabric: Fabric) -> Iterable[str]:
-    """A fabric in letters, one a stitch, as charts are drawn, with its key."""
-    from knitlog.plan.fabric import as_drawn
-
-    cells = as_drawn(fabric.cells)
-    for line, row in enumerate(cells.tolist()):
-        number = fabric.rounds - line
-        stitches = "".join(" " if index < 0 else _letter(index) for index in row)
-        yield f"{number:>4} {stitches}"
-    yield ""
-    for index, name in enumerate(fabric.names):
-        yield f"  {_letter(index)} {name} {fabric.palette[index]}"
-
-
-def fabric_object(fabric: Fabric) -> dict[str, Any]:
-    """A fabric as JSON: rows as knitted, round 1 first; -1 where there is no stitch."""
-    return {
-        "colours": [
-            {"name": name, "colour": colour}
-            for name, colour in zip(fabric.names, fabric.palette, strict=True)
-        ],
-        "rows": fabric.cells.tolist(),
-        "flat": fabric.flat,
-    }
-
-
-def save_picture(path: Path, fabric: Fabric, caption: str, gauge: str | None) -> None:
-    """Write a fabric as SVG or PNG, by the file's suffix."""
-    from knitlog.journal.disk import create_file
-    from knitlog.report.fabric_image import Panel, fabric_png, fabric_svg
-    from knitlog.yarn.gauge import parse_gauge
-
-    shape = None if gauge is None else parse_gauge(gauge)
-    panels = [Panel(caption, fabric)]
-    match path.suffix.lower():
-        case ".svg":
-            data = fabric_svg(panels, shape).encode()
-        case ".png":
-            data = fabric_png(panels, shape)
-        case _:
-            raise click.UsageError("Name a picture that ends in .svg or .png, as fabric.svg")
-    create_file(path, data, overwrite=True)
-
-
-def _letter(index: int) -> str:
-    return _LETTERS[index % len(_LETTERS)]
+    return click.option("--quiet", is_flag=True, help="No word of progress.")(tell)

@@ -76,7 +76,7 @@ def explain(error: Exception) -> tuple[int, str]:
 
 def complain(sentence: str) -> None:
     """Write one sentence to stderr; a closed stderr is no reason to fail."""
-    from knitlog.journal.text import plain_text
+    from knitlog.typed.text import plain_text
 
     text = plain_text(" ".join(sentence.split()))
     try:

@@ -2,38 +2,68 @@
 
 from __future__ import annotations
 
+from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from knitlog.cli.guard import BAD_INPUT, DONE, complain, explain
-from knitlog.cli.history import NOTHING, own_history, without_hands
-from knitlog.cli.options import fact_options, library
+from knitlog.cli.answers import say, say_parts
+from knitlog.cli.guard import DONE, complain, explain
+from knitlog.cli.options import fact_options, library, past_of, without_hands
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
     from knitlog.journal.project import ProjectState
-    from knitlog.workbench import Look
-
-_files = click.argument("files", nargs=-1, required=True, metavar="FILE...")
-_json = click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
 
 
-@click.command("fit")
-@_files
-@_json
-@without_hands
-@fact_options
-@click.pass_obj
-def fit(
-    folder: Path | None,
-    files: tuple[str, ...],
-    as_json: bool,
-    without_hands: bool,
-    facts: dict[str, str],
-) -> int:
+def _measuring(command: Callable[[], None]) -> click.Command:
+    """A command that looks at each file in turn; a bad one is told on stderr, the others go on.
+
+    It shows what ``report`` says under its own name: ``fit_parts`` and ``fit_object``.
+    """
+    name = command.__name__
+
+    @click.argument("files", nargs=-1, required=True, metavar="FILE...")
+    @click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
+    @without_hands
+    @fact_options
+    @wraps(command)
+    def each(
+        files: tuple[str, ...], as_json: bool, without_hands: bool, facts: dict[str, str]
+    ) -> int:
+        from knitlog.analysis.analysis import analyse
+        from knitlog.report import json_objects, look_parts
+
+        folder = click.get_current_context().obj
+        worst, past = DONE, past_of(folder, without=without_hands)
+        for number, file in enumerate(files):
+            try:
+                # a file is measured by itself; a project of hers starts from her past
+                own = None if Path(file).exists() else past
+                state = state_of(folder, file, facts)
+                found = analyse(state, past=own, with_advice=name == "advise")
+            except (ValueError, OSError, click.ClickException) as error:
+                code, sentence = explain(error)
+                complain(sentence if file in sentence else f"{file}: {sentence}")
+                worst = max(worst, code)
+                continue
+            if as_json:
+                told = json_objects.OF_A_LOOK[name](file, found)
+                click.echo(json_objects.to_line(told))
+                continue
+            if len(files) > 1:
+                say([*([""] if number else []), f"{file}:"])
+            say_parts(look_parts.OF_A_LOOK[name](found))
+        return worst
+
+    done: click.Command = click.command(name, cls=click.Command)(each)
+    return done
+
+
+@_measuring
+def fit() -> None:
     """Say how far the colours drift, with honest uncertainty.
 
     FILE is a journal, a CSV log (columns round,stitch and more) or the name of
@@ -46,37 +76,10 @@ def fit(
       knitlog fit log.csv --stitches 128 --repeat-length 60in
       knitlog fit *.csv --json
     """
-    from knitlog.cli.wording import fit_lines
-
-    def to_object(file: str, view: Look) -> dict[str, Any]:
-        from knitlog.cli.contract import fit_object
-
-        return fit_object(file, view)
-
-    return _each(
-        folder,
-        files,
-        facts,
-        to_object if as_json else None,
-        fit_lines,
-        advice=False,
-        without=without_hands,
-    )
 
 
-@click.command("advise")
-@_files
-@_json
-@without_hands
-@fact_options
-@click.pass_obj
-def advise(
-    folder: Path | None,
-    files: tuple[str, ...],
-    as_json: bool,
-    without_hands: bool,
-    facts: dict[str, str],
-) -> int:
+@_measuring
+def advise() -> None:
     """Say what to do about the drift, and why.
 
     Every remedy that is possible here, side by side: how much of the rest
@@ -88,66 +91,12 @@ def advise(
       knitlog advise red-hat
       knitlog advise log.csv --stitches 128 --needle 4.5mm --needles-owned "4mm, 4.5mm, 5mm"
     """
-    from knitlog.cli.wording import advice_lines
-
-    def to_object(file: str, view: Look) -> dict[str, Any]:
-        from knitlog.cli.contract import advice_object
-
-        return advice_object(file, view)
-
-    return _each(
-        folder,
-        files,
-        facts,
-        to_object if as_json else None,
-        advice_lines,
-        advice=True,
-        without=without_hands,
-    )
 
 
-def _each(
-    folder: Path | None,
-    files: tuple[str, ...],
-    facts: dict[str, str],
-    to_object: Callable[[str, Look], dict[str, Any]] | None,
-    to_lines: Callable[[Look], Iterator[str]],
-    *,
-    advice: bool,
-    without: bool,
-) -> int:
-    """Answer for each file in turn; a bad one is told on stderr and the others go on."""
-    from knitlog.cli.wording import say
-    from knitlog.workbench import look
-
-    worst = DONE
-    for number, file in enumerate(files):
-        try:
-            state = state_of(folder, file, facts)
-            # a file is measured by itself; a project of hers starts from her history
-            own = not Path(file).exists()
-            past = own_history(folder, state, without=without) if own else NOTHING
-            view = look(state, with_advice=advice, **past)
-        except (ValueError, OSError, click.ClickException) as error:
-            code, sentence = explain(error)
-            complain(sentence if file in sentence else f"{file}: {sentence}")
-            worst = max(worst, code)
-            continue
-        if to_object is not None:
-            from knitlog.cli.contract import to_line
-
-            click.echo(to_line(to_object(file, view)))
-            continue
-        if len(files) > 1:
-            say(iter(([""] if number else []) + [f"{file}:"]))
-        say(to_lines(view))
-    return worst
-
-
-def state_of(folder: Path | None, file: str, facts: dict[str, str]) -> ProjectState:
+def state_of(folder: Path | None, file: str, facts: dict[str, Any]) -> ProjectState:
     """Read a file, or the project of that name in the folder."""
+    from knitlog.analysis.files import read_log_file
     from knitlog.journal.errors import JournalError
-    from knitlog.workbench import read_log_file
 
     path = Path(file)
     if not path.exists() and path.suffix not in (".csv", ".knitlog") and path.parent == Path():
@@ -158,6 +107,3 @@ def state_of(folder: Path | None, file: str, facts: dict[str, str]) -> ProjectSt
                 f"There is no file of that name, nor a project: {error}"
             ) from None
     return read_log_file(path, facts)
-
-
-__all__ = ["BAD_INPUT", "advise", "fit"]

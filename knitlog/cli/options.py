@@ -1,6 +1,9 @@
 """Options and arguments that several commands share."""
 
+from __future__ import annotations
+
 from collections.abc import Callable
+from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,34 +12,10 @@ import click
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
+    from knitlog.analysis.past import Past
+    from knitlog.cli.answers import Progress
+    from knitlog.drift import Estimate
     from knitlog.journal.library import Library
-
-FACTS: dict[str, tuple[str, str]] = {
-    "stitches": ("N", "Stitches in a round."),
-    "repeats": ("K", "Colour repeats meant to go into one round (default 1)."),
-    "repeat-length": ("LENGTH", "Yarn in one colour repeat, with its unit: 152cm, 60in, 1.67yd."),
-    "needle": ("SIZE", "Needle: 4.5mm, US 7, UK 7 or JP 8."),
-    "gauge": ("GAUGE", "Gauge: '20 st/4in', '20 st/10cm' or '20 st 28 rows/10cm'."),
-    "rounds": ("N", "Rounds planned in all."),
-    "tolerance": ("STITCHES", "How far off still looks right to you (default 3 stitches)."),
-    "multiple": (
-        "N",
-        "The stitch pattern's multiple (default 1); 'fixed': no other stitch count.",
-    ),
-    "needles-owned": ("SIZES", "Needles at hand, separated by commas: '4mm, 4.5mm, 5mm'."),
-    "home": ("STITCH", "Where the colour change belongs; two numbers for two changes."),
-    "yarn-thickness": ("LENGTH", "How thick the yarn is: 2.2mm."),
-    "max-size-change": ("PERCENT", "How much the finished size may change: 5."),
-    "target-drift": ("STITCHES", "Wanted drift a round, for a spiral on purpose (default 0)."),
-    "fibre": ("WORD", "What the yarn is of, in your word: wool."),
-    "pattern": ("WORD", "The stitch pattern, in your word: plain, ribbing."),
-    "minutes": (
-        "WORK=MINUTES",
-        "What your work is counted at: 'needle=6, round-out=1'; 'needle=usual' goes back. "
-        "'knitlog advise' shows all eight.",
-    ),
-}
-"""The facts of a project: option name -> how its value is written, what it is."""
 
 
 def fact_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -45,13 +24,15 @@ def fact_options(command: Callable[..., Any]) -> Callable[..., Any]:
     They arrive as one dict, ``facts``, of option names and what was typed; nothing is
     parsed here, so that a CSV's own lines and the options are read by the same code.
     """
-    from functools import wraps
+    from knitlog.journal.registry import FACTS
+
+    told = [fact for fact in FACTS if fact.key != "flat"]
 
     @wraps(command)
     def gather(*args: Any, **values: Any) -> Any:
-        facts = {name: values.pop(name.replace("-", "_")) for name in FACTS}
+        facts = {fact.key: values.pop(fact.key.replace("-", "_")) for fact in told}
         flat = values.pop("flat")
-        given = {name: text for name, text in facts.items() if text is not None}
+        given = {key: text for key, text in facts.items() if text is not None}
         if flat is not None:
             given["flat"] = "yes" if flat else "no"
         return command(*args, facts=given, **values)
@@ -60,12 +41,12 @@ def fact_options(command: Callable[..., Any]) -> Callable[..., Any]:
     wrapped = click.option(
         "--flat/--round", default=None, help="Worked back and forth in rows, or in the round."
     )(wrapped)
-    for name, (metavar, text) in reversed(FACTS.items()):
-        wrapped = click.option(f"--{name}", metavar=metavar, help=text)(wrapped)
+    for fact in reversed(told):
+        wrapped = click.option(f"--{fact.key}", metavar=fact.metavar, help=fact.help)(wrapped)
     return wrapped
 
 
-def library(folder: Path | None) -> "Library":
+def library(folder: Path | None) -> Library:
     """The projects in the folder the knitter chose, or in her usual place."""
     from knitlog.journal.library import Library
 
@@ -74,7 +55,7 @@ def library(folder: Path | None) -> "Library":
 
 def _complete_project(
     ctx: click.Context, _parameter: click.Parameter, incomplete: str
-) -> "list[CompletionItem]":
+) -> list[CompletionItem]:
     from click.shell_completion import CompletionItem
 
     root = ctx.find_root()
@@ -92,3 +73,61 @@ def _complete_project(
 
 project_argument = click.argument("project", shell_complete=_complete_project)
 """The name of a project in the folder."""
+
+
+def on_a_project(name: str, **how: Any) -> Callable[[Callable[..., Any]], click.Command]:
+    """A command on one project: what it does is given the open journal."""
+
+    def command(do: Callable[..., Any]) -> click.Command:
+        @wraps(do)
+        def opened(project: str, **values: Any) -> Any:
+            return do(library(click.get_current_context().obj).open(project), **values)
+
+        done: click.Command = click.command(name, cls=click.Command, **how)(
+            project_argument(opened)
+        )
+        return done
+
+    return command
+
+
+without_hands = click.option(
+    "--without-hands",
+    is_flag=True,
+    help="Do without what your finished projects say of your hands.",
+)
+
+
+def past_of(folder: Path | None, *, without: bool, progress: Progress | None = None) -> Past:
+    """Return her past, as the finished projects of the folder tell it."""
+    from knitlog.analysis.past import Past
+
+    return Past(library(folder), without=without, progress=progress.counted if progress else None)
+
+
+def yarn_by_hands(
+    folder: Path | None,
+    *,
+    gauge: str | None,
+    needle: str | None,
+    fibre: str | None = None,
+    pattern: str | None = None,
+    without: bool = False,
+) -> Estimate | None:
+    """Return yarn per stitch, mm, as her finished projects would have it; None for nothing.
+
+    By the gauge where one was counted, or else by the needle.
+    """
+    if not (gauge or needle):
+        return None
+    from knitlog.hands.records import Materials
+    from knitlog.typed.measures import parse_gauge, parse_needle
+
+    return past_of(folder, without=without).yarn_per_stitch(
+        Materials(
+            needle_mm=None if needle is None else parse_needle(needle),
+            gauge_stitches_per_cm=None if gauge is None else parse_gauge(gauge).stitches_per_cm,
+            fibre=fibre,
+            stitch_pattern=pattern,
+        )
+    )

@@ -2,34 +2,45 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 import click
 
-from knitlog.cli.options import library, project_argument
+from knitlog.cli.options import on_a_project
+from knitlog.cli.types import LAST_LEFT, ROUND, STITCH_COUNT, STITCHES, TENSION, number
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from knitlog.journal.project import Entry, ProjectState
     from knitlog.journal.store import JournalFile
 
 # "-1.5" is an entry, not an option: what no option matches is passed on as it stands
 _ENTRIES = {"ignore_unknown_options": True}
-_round_option = click.option(
-    "--round", "round_number", type=click.IntRange(min=1), metavar="N", help="Which round."
+_round_option = click.option("--round", "round_number", type=ROUND, help="Which round.")
+_tension_option = click.option(
+    "--tension",
+    type=TENSION,
+    help="What you ask of your hand: +2 is looser, 0 as usual.",
+)
+_aim_option = click.option(
+    "--aim", type=STITCHES, help="Where to let the colour change fall in that round."
 )
 _note_option = click.option("--note", default="", metavar="TEXT", help="A word to go with it.")
 
 
-@click.command("log", context_settings=_ENTRIES)
-@project_argument
+@on_a_project("log", context_settings=_ENTRIES)
 @click.argument("entry", nargs=-1, required=True, type=click.UNPROCESSED)
 @_round_option
+@_tension_option
+@_aim_option
 @_note_option
-@click.pass_obj
 def log(
-    folder: Path | None, project: str, entry: tuple[str, ...], round_number: int | None, note: str
+    journal: JournalFile,
+    entry: tuple[str, ...],
+    round_number: int | None,
+    tension: float | None,
+    aim: float | None,
+    note: str,
 ) -> None:
     """Log where the colour changed in a round.
 
@@ -43,43 +54,45 @@ def log(
       knitlog log red-hat -1.5        a stitch and a half short of it
       knitlog log red-hat =           in line with it
       knitlog log red-hat 37 81       two colour changes
+      knitlog log red-hat "2: 92"     the second colour change alone
+      knitlog log red-hat 41 @12      round 12, without those between
       knitlog log red-hat 37 --round 12
+      knitlog log red-hat 43 --tension +2    knitted looser in that round
     """
     from knitlog.journal import actions
-    from knitlog.journal.entry import parse_entry
+    from knitlog.typed.entry import read_entry
 
     _no_stray_options(entry)
-    journal = library(folder).open(project)
     state = journal.state
-    which = round_number or state.next_round
-    positions = parse_entry(
-        " ".join(entry), state.stint_of(which).stitches, state.below(which), flat=state.facts.flat
-    )
+    typed = read_entry(" ".join(entry), lambda number: state.around(number or round_number))
+    round_number = typed.round or round_number
     known = round_number is not None and state.entry(round_number) is not None
-    after = actions.log_round(journal, positions, round_number=round_number, note=note)
+    after = actions.log_round(
+        journal,
+        typed.places,
+        round_number=round_number,
+        note=note,
+        tension_percent=tension,
+        aim_stitch=aim,
+    )
     logged = after.entry(round_number or after.last_round)
     if logged is not None:
         click.echo(_told(after, logged, "corrected" if known else "logged"))
 
 
-@click.command("fix", context_settings=_ENTRIES)
-@project_argument
-@click.argument("stitches", metavar="STITCHES", type=click.UNPROCESSED)
+@on_a_project("fix", context_settings=_ENTRIES)
+@click.argument("stitches", metavar="STITCHES", type=STITCHES)
 @click.option("--how", default="tapestry needle", show_default=True, help="What you did.")
-@click.option("--over", metavar="STITCHES", help="How many stitches it was spread over.")
-@click.option("--minutes", metavar="N", help="How long it took.")
-@click.option(
-    "--after-round", type=click.IntRange(min=1), metavar="N", help="After which round it was made."
-)
+@click.option("--over", type=STITCHES, help="How many stitches it was spread over.")
+@click.option("--minutes", type=number("10"), help="How long it took.")
+@click.option("--after-round", type=ROUND, help="After which round it was made.")
 @_note_option
-@click.pass_obj
 def fix(
-    folder: Path | None,
-    project: str,
-    stitches: str,
+    journal: JournalFile,
+    stitches: float,
     how: str,
-    over: str | None,
-    minutes: str | None,
+    over: float | None,
+    minutes: float | None,
     after_round: int | None,
     note: str,
 ) -> None:
@@ -94,76 +107,103 @@ def fix(
       knitlog fix red-hat -8 --how "rip back" --over 20
     """
     from knitlog.journal import actions
-    from knitlog.journal.factkeys import parse_number
 
-    _no_stray_options((stitches,))
-    journal = library(folder).open(project)
-    taken_out = parse_number(stitches, "12 or -8")
     state = actions.make_fix(
         journal,
-        taken_out,
+        stitches,
         after_round=after_round,
         how=how,
-        over_stitches=None if over is None else parse_number(over, "45"),
-        minutes=None if minutes is None else parse_number(minutes, "10"),
+        over_stitches=over,
+        minutes=minutes,
         note=note,
     )
     made = after_round or state.last_round
-    click.echo(f"Fix logged after round {made}: {taken_out:g} stitches taken out.")
+    click.echo(f"Fix logged after round {made}: {stitches:g} stitches taken out.")
 
 
-@click.command("change")
-@project_argument
+@on_a_project("change")
 @click.option("--needle", metavar="SIZE", help="The new needle: 5mm, US 8, UK 6 or JP 10.")
+@click.option("--stitches", type=STITCH_COUNT, metavar="N", help="The new stitch count a round.")
 @click.option(
-    "--stitches", type=click.IntRange(min=2), metavar="N", help="The new stitch count a round."
+    "--from-round",
+    type=ROUND,
+    help="From which round on (the next; for a place the last one logged).",
 )
+@_tension_option
+@_aim_option
 @click.option(
-    "--from-round", type=click.IntRange(min=1), metavar="N", help="From which round on (the next)."
+    "--place",
+    metavar="here|STITCH",
+    help="Let the colours stack from here, or at a stitch: their place from now on.",
 )
 @_note_option
-@click.pass_obj
 def change(
-    folder: Path | None,
-    project: str,
+    journal: JournalFile,
     needle: str | None,
     stitches: int | None,
     from_round: int | None,
+    tension: float | None,
+    aim: float | None,
+    place: str | None,
     note: str,
 ) -> None:
-    """Log another needle, or another stitch count.
+    """Log another needle, stitch count, tension or place.
+
+    Tension is what you ask of your hand from that round on, in percent of yarn
+    a stitch against your usual; what it gives is learnt.
 
     \b
     Examples:
       knitlog change red-hat --needle 5mm
       knitlog change red-hat --stitches 98 --from-round 14
+      knitlog change red-hat --tension +2 --aim 43
+      knitlog change red-hat --tension 0
+      knitlog change red-hat --place here
     """
     from knitlog.journal import actions
-    from knitlog.yarn.needles import needle_label, parse_needle
+    from knitlog.journal.registry import units_of
+    from knitlog.typed.measures import parse_needle, parse_stitches
 
-    if needle is None and stitches is None:
-        raise click.UsageError("Say what changed, with --needle 5mm or --stitches 98")
-    needle_mm = None if needle is None else parse_needle(needle)
-    journal = library(folder).open(project)
-    first = from_round or journal.state.next_round
-    if needle_mm is not None:
-        actions.change_needle(journal, needle_mm, from_round=from_round, note=note)
-        click.echo(f"From round {first}: needle {needle_label(needle_mm)}.")
+    coming, last = journal.state.next_round, journal.state.last_round
+    steps: list[tuple[partial[ProjectState], int, str]] = []
+    if needle is not None:
+        mm = parse_needle(needle)
+        step = partial(actions.change_needle, needle_mm=mm, as_given=needle)
+        said = units_of(journal.state.facts).needle(mm, needle)
+        steps.append((step, coming, f"needle {said}"))
     if stitches is not None:
-        spare = "" if needle_mm is not None else note
-        actions.change_stitches(journal, stitches, from_round=from_round, note=spare)
-        click.echo(f"From round {first}: {stitches} stitches.")
+        step = partial(actions.change_stitches, stitches=stitches)
+        steps.append((step, coming, f"{stitches} stitches"))
+    if tension is not None:
+        step = partial(actions.ask_tension, percent=tension, aim_stitch=aim)
+        steps.append((step, coming, _tension_words(tension)))
+    elif aim is not None:
+        raise click.UsageError("--aim goes with a tension: --tension +2 --aim 43")
+    if place is not None:
+        stitch = None if place.strip().lower() == "here" else parse_stitches(place, "43, or here")
+        step = partial(actions.take_new_home, stitch=stitch)
+        where = "where they are" if stitch is None else f"at stitch {stitch:g}"
+        steps.append((step, last, f"the colours stack {where}"))
+    if not steps:
+        raise click.UsageError(
+            "Say what changed, with --needle 5mm, --stitches 98, --tension +2 or --place here"
+        )
+    for place_in_line, (step, first, words) in enumerate(steps):
+        step(journal, from_round=from_round, note="" if place_in_line else note)
+        click.echo(f"From round {from_round or first}: {words}.")
 
 
-@click.command("join")
-@project_argument
+def _tension_words(percent: float) -> str:
+    if not percent:
+        return "your usual tension"
+    return f"{abs(percent):g} % {'looser' if percent > 0 else 'tighter'}"
+
+
+@on_a_project("join")
 @_round_option
-@click.option("--stitch", metavar="N", help="At which stitch of the round.")
+@click.option("--stitch", type=STITCHES, help="At which stitch of the round.")
 @_note_option
-@click.pass_obj
-def join(
-    folder: Path | None, project: str, round_number: int | None, stitch: str | None, note: str
-) -> None:
+def join(journal: JournalFile, round_number: int | None, stitch: float | None, note: str) -> None:
     """Log a new skein joined in.
 
     \b
@@ -171,42 +211,36 @@ def join(
       knitlog join red-hat --round 21 --stitch 40
     """
     from knitlog.journal import actions
-    from knitlog.journal.factkeys import parse_number
 
-    journal = library(folder).open(project)
-    where = None if stitch is None else parse_number(stitch, "40")
-    state = actions.join_skein(journal, round_number=round_number, stitch=where, note=note)
+    state = actions.join_skein(journal, round_number=round_number, stitch=stitch, note=note)
     click.echo(f"New skein joined in round {state.joins[-1].round}.")
 
 
-@click.command("rip")
-@project_argument
-@click.argument("to_round", metavar="ROUND", type=click.IntRange(min=0))
+@on_a_project("rip")
+@click.argument("to_round", metavar="[ROUND]", type=LAST_LEFT, required=False)
 @_note_option
-@click.pass_obj
-def rip(folder: Path | None, project: str, to_round: int, note: str) -> None:
-    """Log whole rounds ripped back.
+def rip(journal: JournalFile, to_round: int | None, note: str) -> None:
+    """Log whole rounds ripped back, to be knitted again.
 
-    ROUND is the last one still on the needles.
+    ROUND is the last one still on the needles; without it, only the last round
+    was ripped.
 
     \b
-    Example:
+    Examples:
+      knitlog rip red-hat
       knitlog rip red-hat 18
     """
     from knitlog.journal import actions
 
-    state = actions.rip_back(library(folder).open(project), to_round, note=note)
-    click.echo(f"Ripped back to round {to_round}; the next is round {state.next_round}.")
+    last = max(journal.state.last_round - 1, 0) if to_round is None else to_round
+    state = actions.rip_back(journal, last, note=note)
+    click.echo(f"Ripped back to round {last}; the next is round {state.next_round}.")
 
 
-@click.command("note")
-@project_argument
+@on_a_project("note")
 @click.argument("text", nargs=-1, required=True)
 @_round_option
-@click.pass_obj
-def note(
-    folder: Path | None, project: str, text: tuple[str, ...], round_number: int | None
-) -> None:
+def note(journal: JournalFile, text: tuple[str, ...], round_number: int | None) -> None:
     """Write a note, on the project or on one round.
 
     \b
@@ -215,14 +249,12 @@ def note(
     """
     from knitlog.journal import actions
 
-    actions.add_note(library(folder).open(project), " ".join(text), round_number=round_number)
+    actions.add_note(journal, " ".join(text), round_number=round_number)
     click.echo("Noted." if round_number is None else f"Noted on round {round_number}.")
 
 
-@click.command("undo")
-@project_argument
-@click.pass_obj
-def undo(folder: Path | None, project: str) -> None:
+@on_a_project("undo")
+def undo(journal: JournalFile) -> None:
     """Take back the last thing logged.
 
     Nothing is erased: redo brings it back.
@@ -233,16 +265,13 @@ def undo(folder: Path | None, project: str) -> None:
     """
     from knitlog.journal import actions
 
-    journal = library(folder).open(project)
     what = journal.state.undo_label
     actions.undo(journal)
     click.echo(f"Took back {what}.")
 
 
-@click.command("redo")
-@project_argument
-@click.pass_obj
-def redo(folder: Path | None, project: str) -> None:
+@on_a_project("redo")
+def redo(journal: JournalFile) -> None:
     """Bring back what was last taken back.
 
     \b
@@ -251,17 +280,14 @@ def redo(folder: Path | None, project: str) -> None:
     """
     from knitlog.journal import actions
 
-    journal = library(folder).open(project)
     what = journal.state.redo_label
     actions.redo(journal)
     click.echo(f"Brought back {what}.")
 
 
-@click.command("sitting")
-@project_argument
+@on_a_project("sitting")
 @click.argument("what", metavar="start|end", type=click.Choice(["start", "end"]))
-@click.pass_obj
-def sitting(folder: Path | None, project: str, what: str) -> None:
+def sitting(journal: JournalFile, what: str) -> None:
     """Log that you sat down to knit, or got up.
 
     Tension differs from one sitting to the next, so it helps the fit; sittings
@@ -273,7 +299,6 @@ def sitting(folder: Path | None, project: str, what: str) -> None:
     """
     from knitlog.journal import actions
 
-    journal: JournalFile = library(folder).open(project)
     if what == "start":
         actions.start_sitting(journal)
         click.echo("Sitting started.")

@@ -11,6 +11,7 @@ from knitlog.cli.answers import answer, as_json
 
 if TYPE_CHECKING:
     from knitlog.journal.colour_runs import ColourRunBook, KeptRun
+    from knitlog.plan.colour_checks import RunFinding
     from knitlog.yarn.colours import ColourRun
 
 _reel = click.option(
@@ -50,13 +51,13 @@ def keep(
     Example:
       knitlog yarn keep "Hut sunset" "rose 30cm, moss 45cm #117733, snow 77cm"
     """
-    from knitlog.plan.colour_run import parse_colour_run
+    from knitlog.plan.run_notation import parse_colour_run
 
     parsed = parse_colour_run(run)
     findings = _findings(parsed, reel)
     kept = book(folder).keep(name, parsed, note=note)
     said = [f"Kept {kept.name}: {_summary(kept.run)}", *_finding_lines(findings)]
-    answer(json, {**_object(kept), "findings": findings}, said)
+    answer(json, _object(kept, findings), said)
 
 
 @yarn.command("list")
@@ -94,14 +95,14 @@ def show(folder: Path | None, name: str, reel: str | None, *, json: bool) -> Non
     Example:
       knitlog yarn show sunset
     """
-    from knitlog.plan.colour_run import format_colour_run
+    from knitlog.plan.run_notation import format_colour_run
 
     kept = book(folder).find(name)
     findings = _findings(kept.run, reel)
     said = [kept.name, f"  {format_colour_run(kept.run)}", f"  {_summary(kept.run)}"]
     if kept.note:
         said.append(f"  {kept.note}")
-    answer(json, {**_object(kept), "findings": findings}, [*said, *_finding_lines(findings)])
+    answer(json, _object(kept, findings), [*said, *_finding_lines(findings)])
 
 
 @yarn.command("drop")
@@ -130,13 +131,14 @@ def check(run: str, reel: str | None, *, json: bool) -> None:
     Example:
       knitlog yarn check "rose 30cm, moss 45cm, snow 77cm" --reel 60in
     """
-    from knitlog.plan.colour_run import parse_colour_run
+    from knitlog.plan.run_notation import parse_colour_run
+    from knitlog.report.plan_json import run_object
 
     parsed = parse_colour_run(run)
     findings = _findings(parsed, reel)
     answer(
         json,
-        {**_run_object(parsed), "findings": findings},
+        run_object(parsed, findings),
         [_summary(parsed), *_finding_lines(findings)],
     )
 
@@ -149,56 +151,31 @@ def book(folder: Path | None) -> ColourRunBook:
     return ColourRunBook(default_folder() if folder is None else folder)
 
 
-def _findings(run: ColourRun, reel: str | None) -> list[dict[str, Any]]:
+def _findings(run: ColourRun, reel: str | None) -> tuple[RunFinding, ...]:
     from knitlog.plan.colour_checks import check_colour_run
-    from knitlog.yarn.units import parse_length
+    from knitlog.typed.measures import parse_length
 
-    turn = None if reel is None else parse_length(reel)
-    return [
-        {
-            "finding": str(found.finding),
-            "serious": found.serious,
-            "sentence": found.sentence,
-            "difference_mm": found.difference_mm,
-        }
-        for found in check_colour_run(run, turn)
-    ]
+    return check_colour_run(run, None if reel is None else parse_length(reel))
 
 
-def _finding_lines(findings: list[dict[str, Any]]) -> list[str]:
-    return [f"{'! ' if found['serious'] else ''}{found['sentence']}" for found in findings]
+def _finding_lines(findings: tuple[RunFinding, ...]) -> list[str]:
+    from knitlog.report.plan_words import finding_words
+
+    return [f"{'! ' if found.serious else ''}{finding_words(found)}" for found in findings]
 
 
 def _summary(run: ColourRun) -> str:
-    from knitlog.plan.colour_checks import clear_changes
-    from knitlog.yarn.units import format_length
+    from knitlog.report.plan_words import run_words
 
-    names = ", ".join(segment.name for segment in run.segments)
-    back = " and back" if run.palindrome else ""
-    clear = [f"{before} to {after}" for before, after, _ in clear_changes(run)]
-    log = f"; log the change from {' or '.join(clear)}" if clear else ""
-    return f"{names}{back}, {format_length(run.repeat_length_mm)} a repeat{log}."
+    return run_words(run)
 
 
-def _run_object(run: ColourRun) -> dict[str, Any]:
-    from knitlog.plan.colour_checks import clear_changes
+def _object(kept: KeptRun, findings: tuple[RunFinding, ...] = ()) -> dict[str, Any]:
+    from knitlog.report.plan_json import run_object
 
-    return {
-        "colours": [
-            {"name": s.name, "length_mm": s.length_mm, "colour": s.colour} for s in run.segments
-        ],
-        "turns_back": run.palindrome,
-        "repeat_length_mm": run.repeat_length_mm,
-        "changes_to_log": [
-            {"from": before, "to": after, "at_mm": at} for before, after, at in clear_changes(run)
-        ],
-    }
-
-
-def _object(kept: KeptRun) -> dict[str, Any]:
     return {
         "name": kept.name,
         "note": kept.note,
         "kept_at": kept.at.isoformat(),
-        **_run_object(kept.run),
+        **run_object(kept.run, findings),
     }

@@ -7,38 +7,54 @@ in and :mod:`knitlog.drift.result` for what comes out.
 from knitlog.drift.errors import LogError
 from knitlog.drift.fit import fit
 from knitlog.drift.fitted import DriftFit
-from knitlog.drift.log import DriftLog, Fix, Reading, Stint
+from knitlog.drift.log import DriftLog, Fix, NewHome, Reading, Stint, TensionAsked
 from knitlog.drift.prior import Prior
 from knitlog.drift.result import (
+    AccountSummary,
     AlternativeReading,
     Break,
     Direction,
     Draws,
+    DriftPath,
     Estimate,
+    Expected,
     Forecast,
+    Happening,
     OffsetPath,
+    PatternEffects,
+    PatternFound,
+    SlowChange,
     StintDrift,
     Suspect,
 )
 from knitlog.drift.sections import Section
 
 __all__ = [
+    "AccountSummary",
     "AlternativeReading",
     "Break",
     "Direction",
     "Draws",
     "DriftFit",
     "DriftLog",
+    "DriftPath",
     "Estimate",
+    "Expected",
     "Fix",
     "Forecast",
+    "Happening",
     "LogError",
+    "NewHome",
     "OffsetPath",
+    "PatternEffects",
+    "PatternFound",
     "Prior",
     "Reading",
     "Section",
+    "SlowChange",
     "Stint",
     "StintDrift",
     "Suspect",
+    "TensionAsked",
     "fit",
 ]

@@ -5,7 +5,16 @@ counted in knitting order from the beginning of the round and wrap at the
 stitch count, as a knitter counts them; :mod:`knitlog.drift` unwraps them.
 """
 
+from __future__ import annotations
+
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from knitlog.drift.errors import LogError
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +60,27 @@ class Fix:
 
 
 @dataclass(frozen=True, slots=True)
+class TensionAsked:
+    """What is asked of the hand from a round on, until the next is asked."""
+
+    first_round: int
+    """First round knitted so, from its beginning."""
+    percent: float
+    """Yarn per stitch asked for against her usual, %; + is looser, 0 as usual."""
+
+
+@dataclass(frozen=True, slots=True)
+class NewHome:
+    """The place taken anew: what was an offset is home from a round on."""
+
+    first_round: int
+    """First round measured against the new place."""
+    stitch: float | None = None
+    """The new place of the first colour change, stitches; None where it is the place the
+    change has in ``first_round``, as fitted."""
+
+
+@dataclass(frozen=True, slots=True)
 class DriftLog:
     """One project's readings, with what the geometry needs to know."""
 
@@ -76,3 +106,97 @@ class DriftLog:
     """True for rows worked back and forth."""
     yarn_thickness_mm: float | None = None
     """Yarn thickness, mm, for the needle-step prior; worked out or assumed if None."""
+    pattern_rounds: int | None = None
+    """Rounds after which the stitch pattern begins anew; 1 where each is like the others,
+    None where nobody said (2 is taken for flat work, none for work in the round)."""
+    tension: tuple[TensionAsked, ...] = ()
+    """What was asked of the hand, any order."""
+    new_homes: tuple[NewHome, ...] = ()
+    """Places taken anew, any order; offsets of earlier rounds keep the old home."""
+
+    @classmethod
+    def from_arrays(
+        cls,
+        rounds: npt.ArrayLike,
+        positions: npt.ArrayLike,
+        stitches: npt.ArrayLike,
+        *,
+        changes: npt.ArrayLike = 1,
+        needle_mm: npt.ArrayLike | None = None,
+        sittings: npt.ArrayLike | None = None,
+        fixes: npt.ArrayLike = (),
+        **known: Any,
+    ) -> DriftLog:
+        """Return a log of n readings held in arrays.
+
+        Args:
+            rounds: round of each reading, shape (n,), whole numbers from 1, any order.
+            positions: where the colour change fell, shape (n,), stitches in knitting order.
+            stitches: stitch count of a round, one number or shape (n,), as it was in the round
+                of each reading; a new stint begins where it changes.
+            changes: which colour change of the round, one number or shape (n,), from 1.
+            needle_mm: needle, mm, one number or shape (n,); not a number where not known.
+            sittings: which sitting each round was knitted in, shape (n,), whole numbers.
+            fixes: shape (f, 2): the last round read before each fix, and the stitches of offset
+                it took out.
+            **known: any other field of a log by its name, such as ``repeat_length_mm``.
+
+        Raises:
+            LogError: the arrays do not go together, or hold what cannot be.
+
+        >>> DriftLog.from_arrays([1, 2, 3], [31.0, 33.5, 36.0], 96).stints
+        (Stint(first_round=1, stitches=96, needle_mm=None),)
+
+        """
+        import numpy as np
+
+        at = _whole("rounds", rounds)
+        n = len(at)
+        where = _column("positions", positions, n)
+        counts = _whole("stitches", _column("stitches", stitches, n))
+        which = _whole("changes", _column("changes", changes, n))
+        needles = _column("needle_mm", np.nan if needle_mm is None else needle_mm, n, gaps=True)
+        sat = None if sittings is None else _whole("sittings", _column("sittings", sittings, n))
+        made = np.asarray(fixes, dtype=float).reshape(-1, 2)
+        stints: list[Stint] = []
+        for i in np.argsort(at, kind="stable").tolist():
+            needle = None if np.isnan(needles[i]) else float(needles[i])
+            if not stints or (counts[i], needle) != (stints[-1].stitches, stints[-1].needle_mm):
+                stints.append(Stint(int(at[i]) if stints else 1, int(counts[i]), needle))
+        return cls(
+            readings=tuple(
+                Reading(
+                    int(at[i]), float(where[i]), int(which[i]), None if sat is None else int(sat[i])
+                )
+                for i in range(n)
+            ),
+            stints=tuple(stints),
+            fixes=tuple(Fix(int(after), float(out)) for after, out in made),
+            **known,
+        )
+
+
+def _column(
+    name: str, values: npt.ArrayLike, n: int, *, gaps: bool = False
+) -> npt.NDArray[np.float64]:
+    """Give one number a reading, shape (n,); one number stands for all."""
+    import numpy as np
+
+    found = np.asarray(values, dtype=float)
+    if found.ndim > 1 or found.size not in (1, n):
+        raise LogError(f"{name} has the shape {found.shape}: give one number, or {n}.")
+    if not gaps and not np.all(np.isfinite(found)):
+        raise LogError(f"{name} holds what is not a number: leave that reading out.")
+    return np.broadcast_to(found.ravel() if found.ndim else found, (n,))
+
+
+def _whole(name: str, values: npt.ArrayLike) -> npt.NDArray[np.int64]:
+    """Give whole numbers, shape (n,)."""
+    import numpy as np
+
+    found = np.atleast_1d(np.asarray(values, dtype=float))
+    if found.ndim > 1 or not found.size:
+        raise LogError(f"{name} has the shape {found.shape}: give one number a reading.")
+    if not np.all(np.isfinite(found) & (found == np.round(found))):
+        raise LogError(f"{name} must be whole numbers.")
+    return found.astype(np.int64)

@@ -4,7 +4,8 @@ import numpy as np
 
 from knitlog.drift.result import Estimate, FloatArray
 
-_TAILS = np.array([0.025, 0.975])
+Z95 = 1.959963984540054
+TAILS = np.array([0.025, 0.975])
 
 
 def weights(log_weight: FloatArray) -> FloatArray:
@@ -64,7 +65,7 @@ def estimate(weight: FloatArray, mean: FloatArray, variance: FloatArray) -> Esti
 
 def estimates(weight: FloatArray, mean: FloatArray, variance: FloatArray) -> list[Estimate]:
     """Return the same for several mixtures at once: ``mean`` and ``variance`` of shape (n, h)."""
-    low, high = quantiles(weight, mean, np.sqrt(np.maximum(variance, 1e-18)), _TAILS)
+    low, high = quantiles(weight, mean, np.sqrt(np.maximum(variance, 1e-18)), TAILS)
     told = []
     for i in range(mean.shape[1]):
         centre, sd = moments(weight, mean[:, i], variance[:, i])

@@ -1,5 +1,6 @@
 """Where on the noise grid to put the nodes: first all over the prior, then about the bulk."""
 
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -10,8 +11,11 @@ from knitlog.drift.prior import Prior
 from knitlog.drift.result import FloatArray
 
 _ALL_OVER = np.linspace(-1.0, 1.0, 9)
-_LOWER_WITH_MEMORY = np.array([-1.3, -0.8, -0.3])
-"""Where to look first for a long log's log(w / m) with memory, from where it is without."""
+_LOWER_WITH_OTHERS = np.array([-1.3, -0.7, -0.1])
+"""Where to look first for a long log's log(w / m) with memory or creep, from where it is
+without."""
+_IDLE = 14.0
+"""Log mass below the best at which a rough look leaves a kind aside."""
 _ABOUT_A_BULK = np.linspace(-2.5, 2.5, 5)
 """Nodes about a bulk, in its sds: the trapezium rule is all but exact for a normal
 while its step is below 1.5 sd."""
@@ -19,77 +23,112 @@ _MOST_BEND = 2.6
 """How much the log mass may bend at the best node: the square of the step, in sds."""
 
 
-def noise_nodes(log_ratio: FloatArray, memory: tuple[tuple[float, float], ...]) -> Noise:
-    """Return the grid of evenly spaced ``log_ratio`` by the memory nodes.
+class Kind(NamedTuple):
+    """Nodes of one memory and one creep."""
 
-    ``log_ratio`` has shape (k,), or (r, k) with nodes of its own for each of r memories.
+    memory: float
+    creep: float
+    probability: float
+
+
+def kinds(prior: Prior) -> tuple[Kind, ...]:
+    """Return the kinds of hand the prior knows, the plain one first.
+
+    A hand that creeps is given no memory: a round's error that lasts and a drift that changes
+    cannot be told apart in a log.
     """
-    rho, mass = np.array(memory).T
-    grid = np.broadcast_to(log_ratio, (len(rho), log_ratio.shape[-1]))
-    width = np.log(mass * (grid[:, 1] - grid[:, 0]))
+    steady = sum(p for creep, p in prior.creep_nodes if creep == 0.0)
+    own = [Kind(rho, 0.0, p * steady) for rho, p in prior.memory_nodes]
+    own += [Kind(0.0, creep, p) for creep, p in prior.creep_nodes if creep > 0.0]
+    own.sort(key=lambda kind: (kind.memory > 0.0, kind.creep))
+    return tuple(kind for kind in own if kind.probability > 0.0)
+
+
+def without_memory(noise: Noise) -> Noise:
+    """Return the nodes without memory, with the mass of those that have it.
+
+    For a path whose drift may have changed at once, which takes what memory would explain.
+    """
+    remembers = noise.memory > 0.0
+    if not remembers.any() or remembers.all():
+        return replace(noise, memory=np.zeros(len(noise.memory)))
+    plain = ~remembers & (noise.creep == 0.0)
+    share = np.exp(noise.log_weight)
+    steady = share[plain].sum()
+    more = (steady + share[remembers].sum()) / steady if steady > 0.0 else 1.0
+    log_weight = noise.log_weight + np.where(plain, np.log(more), 0.0)
+    left: Noise = replace(noise, log_weight=log_weight)[~remembers]
+    return left
+
+
+def noise_nodes(log_ratio: FloatArray, own: tuple[Kind, ...]) -> Noise:
+    """Return the grid of evenly spaced ``log_ratio`` by the kinds.
+
+    ``log_ratio`` has shape (k,), or (r, k) with nodes of its own for each of r kinds.
+    """
+    memory, creep, mass = np.array(own).T
+    grid = np.broadcast_to(log_ratio, (len(own), log_ratio.shape[-1]))
+    nodes = grid.shape[1]
     return Noise(
         log_ratio=grid.ravel(),
-        memory=np.repeat(rho, grid.shape[1]),
-        log_weight=np.repeat(width, grid.shape[1]),
+        memory=np.repeat(memory, nodes),
+        creep=np.repeat(creep, nodes),
+        log_weight=np.repeat(np.log(mass * (grid[:, 1] - grid[:, 0])), nodes),
     )
 
 
-def coarse_nodes(prior: Prior, stitches: float, *, plain: bool = False) -> Noise:
-    """Return nodes that span the prior of log(w / m); ``plain``: those without memory alone."""
+def coarse_nodes(prior: Prior, stitches: float, own: tuple[Kind, ...]) -> Noise:
+    """Return nodes of the kinds ``own`` that span the prior of log(w / m)."""
     centre = prior.log_tension_noise(stitches) - prior.log_reading_noise()
     reach = 2.6 * np.sqrt(2.0) * prior.noise_log_sd
-    memory = tuple(n for n in prior.memory_nodes if n[0] == 0.0 or not plain)
-    return noise_nodes(centre + reach * _ALL_OVER, memory)
+    return noise_nodes(centre + reach * _ALL_OVER, own)
 
 
 def without_idle_nodes(mixture: Mixture) -> Noise:
     """Return the nodes of ``mixture`` that carry any of its mass."""
-    noise = mixture.noise
-    peak = mixture.by_node(mixture.log_weight).max(axis=1)
-    busy = peak > peak.max() - 10.0
-    return Noise(noise.log_ratio[busy], noise.memory[busy], noise.log_weight[busy])
+    noise: Noise = mixture.noise[mixture.log_mass > mixture.log_mass.max() - 10.0]
+    return noise
 
 
 def finer_nodes(mixture: Mixture) -> Noise | None:
     """Return nodes about the bulk of ``mixture``, or None where its own are fine enough."""
     step = float(mixture.noise.log_ratio[1] - mixture.noise.log_ratio[0])
-    weight = weights(mixture.log_weight)
-    log_ratio = np.log(mixture.tension_sd / mixture.reading_sd)
-    mean = float(weight @ log_ratio)
-    sd = float(np.sqrt(weight @ (log_ratio - mean) ** 2))
+    weight = weights(mixture.log_mass)
+    mean = float(weight @ mixture.noise.log_ratio)
+    sd = float(np.sqrt(weight @ (mixture.noise.log_ratio - mean) ** 2))
     if sd > 1.1 * step:
         return None
     sd = max(sd, 0.35 * step)
-    memory = tuple(own.node for own in _by_memory(mixture))
-    return noise_nodes(np.linspace(mean - 2.8 * sd, mean + 2.8 * sd, 8), memory)
+    own = tuple(of.kind for of in _by_kind(mixture))
+    return noise_nodes(np.linspace(mean - 2.8 * sd, mean + 2.8 * sd, 8), own)
 
 
-def probing_nodes(mixture: Mixture, prior: Prior) -> Noise | None:
-    """Return a few nodes with memory, near where a long log's bulk without it lies.
+def probing_nodes(mixture: Mixture, others: tuple[Kind, ...]) -> Noise | None:
+    """Return a few nodes of ``others``, near where a long log's bulk without them lies.
 
-    The nodes of ``mixture`` are without memory.  With it the steps' own spread w is smaller
-    for the same sway of the path, so the bulk lies lower in log(w / m).  None where the prior
-    knows no memory.
+    The nodes of ``mixture`` have neither memory nor creep.  With them the steps' own spread w is
+    smaller for the same sway of the path, so the bulk lies lower in log(w / m).
     """
-    memory = tuple(n for n in prior.memory_nodes if n[0] > 0.0)
-    if not memory:
+    if not others:
         return None
     centre, _ = _bulk(mixture.noise.log_ratio, mixture.log_mass)
-    return noise_nodes(centre + _LOWER_WITH_MEMORY, memory)
+    return noise_nodes(centre + _LOWER_WITH_OTHERS, others)
 
 
-def nodes_by_memory(looks: list[Mixture]) -> Noise:
-    """Return nodes about each memory's own bulk, from rough looks at each."""
-    found = [own for look in looks for own in _by_memory(look)]
+def nodes_by_kind(looks: list[Mixture]) -> Noise:
+    """Return nodes about each kind's own bulk, from rough looks at each; idle kinds are left."""
+    found = [own for look in looks for own in _by_kind(look)]
+    top = max(float(own.log_mass.max()) for own in found)
+    found = [own for own in found if own.log_mass.max() > top - _IDLE]
     bulks = [_bulk(own.log_ratio, own.log_mass) for own in found]
     grid = np.array([centre + sd * _ABOUT_A_BULK for centre, sd in bulks])
-    return noise_nodes(grid, tuple(own.node for own in found))
+    return noise_nodes(grid, tuple(own.kind for own in found))
 
 
 def bulks_well_laid(mixture: Mixture) -> bool:
-    """Tell whether the nodes of every memory that counts lie about its bulk, not too far apart."""
+    """Tell whether the nodes of every kind that counts lie about its bulk, not too far apart."""
     top = mixture.log_mass.max()
-    for own in _by_memory(mixture):
+    for own in _by_kind(mixture):
         mass = own.log_mass.tolist()
         best = mass.index(max(mass))
         if mass[best] < top - 10.0:
@@ -101,28 +140,33 @@ def bulks_well_laid(mixture: Mixture) -> bool:
     return True
 
 
-class _OfMemory(NamedTuple):
-    """The k nodes of one memory, evenly spaced."""
+class _OfKind(NamedTuple):
+    """The k nodes of one kind, evenly spaced."""
 
-    node: tuple[float, float]
-    """The memory and its probability."""
+    kind: Kind
     log_ratio: FloatArray
     """log(w / m), shape (k,)."""
     log_mass: FloatArray
     """Shape (k,)."""
 
 
-def _by_memory(mixture: Mixture) -> list[_OfMemory]:
-    """Return the nodes of each memory, of which all have as many."""
+def _by_kind(mixture: Mixture) -> list[_OfKind]:
+    """Return the nodes of each kind, of which all have as many."""
     noise = mixture.noise
-    rows = len(set(noise.memory.tolist()))
-    memory, log_ratio, log_weight, log_mass = (
+    rows = len(set(zip(noise.memory.tolist(), noise.creep.tolist(), strict=True)))
+    memory, creep, log_ratio, log_weight, log_mass = (
         values.reshape(rows, -1)
-        for values in (noise.memory, noise.log_ratio, noise.log_weight, mixture.log_mass)
+        for values in (
+            noise.memory,
+            noise.creep,
+            noise.log_ratio,
+            noise.log_weight,
+            mixture.log_mass,
+        )
     )
     share = np.exp(log_weight[:, 0]) / (log_ratio[:, 1] - log_ratio[:, 0])
-    nodes = zip(memory[:, 0].tolist(), share.tolist(), strict=True)
-    return [_OfMemory(*own) for own in zip(nodes, log_ratio, log_mass, strict=True)]
+    own = map(Kind, memory[:, 0].tolist(), creep[:, 0].tolist(), share.tolist())
+    return [_OfKind(*of) for of in zip(own, log_ratio, log_mass, strict=True)]
 
 
 def _bulk(log_ratio: FloatArray, log_mass: FloatArray) -> tuple[float, float]:

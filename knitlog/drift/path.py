@@ -1,88 +1,136 @@
-"""The fitted offset at every round, for the chart.
+"""The path round by round: smoothed position and drift of a hypothesis.
 
-Smoothed at the noises' posterior mean (rho = 0), with the homes' and drifts'
-own spread included.
+Smoothed at the posterior mean of the noises of each kind of hand that counts (creeping so much
+or not at all, with an even trend or without), homes' and drift's own spread included; the kinds
+are averaged by their mass.
 """
+
+from dataclasses import dataclass
 
 import numpy as np
 
-from knitlog.drift.accounts import Weighed
-from knitlog.drift.assemble import Timeline, regression
-from knitlog.drift.local_level import LocalLevel
-from knitlog.drift.log import DriftLog
+from knitlog.drift.banded import Smoother
+from knitlog.drift.hypothesis import asked_in, columns, found_moves, known, moves, trend_rounds
+from knitlog.drift.likelihood import Spread
+from knitlog.drift.mixture import weights
 from knitlog.drift.prior import Prior
-from knitlog.drift.readings import Sorted
-from knitlog.drift.result import FloatArray, OffsetPath
+from knitlog.drift.response import tension_step
+from knitlog.drift.result import FloatArray, IntArray
+from knitlog.drift.weighed import Weighed
+
+_COUNTS = 0.02
+"""Share of the mass from which a kind of hand has a say in the path."""
 
 
-def _with_every_round(line: Timeline, rounds: int) -> Timeline:
-    """Return the timeline with one empty reading of the first change added a round."""
-    r = line.readings
-    index = np.arange(rounds)
-    near = np.clip(np.searchsorted(line.at, index), 0, len(line.at) - 1)
-    column = int(r.change[0])
+@dataclass(frozen=True, slots=True)
+class Smoothed:
+    """Normals of each of the n rounds from the first to the last logged, one kind of hand."""
 
-    def joined(own: FloatArray, extra: FloatArray) -> FloatArray:
-        return np.concatenate([own, extra])
-
-    readings = Sorted(
-        order=np.concatenate([r.order, np.full(rounds, -1)]),
-        round=np.concatenate([r.round, line.first_round + index]),
-        change=np.concatenate([r.change, np.full(rounds, column)]),
-        stitch=joined(r.stitch, np.zeros(rounds)),
-        stitches=joined(r.stitches, r.stitches[near]),
-        period=joined(r.period, r.period[near]),
-        stint=np.concatenate([r.stint, r.stint[near]]),
-        sitting=None if r.sitting is None else np.concatenate([r.sitting, r.sitting[near]]),
-        changes=r.changes,
-    )
-    return Timeline(
-        readings=readings,
-        y=joined(line.y, np.zeros(rounds)),
-        time=joined(line.time, index.astype(float)),
-        at=np.concatenate([line.at, index]),
-        first_round=line.first_round,
-        last=line.last,
-    )
+    weight: float
+    creep: float
+    """As a share of w."""
+    trend: float
+    """Spread of the trend, stitches/round over the log."""
+    position: FloatArray
+    """Unwrapped position of the first colour change, less the target's own drift, shape (n,)."""
+    position_variance: FloatArray
+    drift: FloatArray
+    """Less the target, stitches/round, shape (n,)."""
+    drift_variance: FloatArray
+    to_now: FloatArray
+    """How far the drift has come from each round to the last, stitches/round, shape (n,)."""
+    to_now_variance: FloatArray
 
 
-def offset_path(log: DriftLog, best: Weighed, prior: Prior, w: float, m: float) -> OffsetPath:
-    """Return readings and fitted path of the best account, noises ``w`` and ``m`` in stitches."""
-    line = best.line
-    own, rounds = len(line.y), line.last + 1
-    kept, full, rough = best.kept, best.regression, best.rough
-    every = _with_every_round(line, rounds)
-    wide = regression(log, every, best.account, prior, best.sitting_sd)
-    homes = len(line.readings.changes)
-    rows = wide.design[own:].copy()
-    rows[:, :homes] = 0.0
+def rounds_of(best: Weighed) -> IntArray:
+    """Return the numbers of the rounds from the first to the last logged."""
+    return best.line.first_round + np.arange(best.line.last + 1)
 
-    level = LocalLevel.of(kept.places, (w / m) ** 2)
-    lifted = level.lift(kept.pushed)
+
+def smoothed(best: Weighed, prior: Prior) -> list[Smoothed]:
+    """Return the smoothed path of one hypothesis, one for each kind of hand that counts."""
+    mix = best.mixture
+    weight = weights(mix.log_weight)
+    creep = mix.of_node(mix.noise.creep)
+    kinds = set(zip(creep.tolist(), mix.trend_sd.tolist(), strict=True))
+    masses = [
+        (c, trend, weight * ((creep == c) & (mix.trend_sd == trend))) for c, trend in sorted(kinds)
+    ]
+    counted = [own for own in masses if own[2].sum() >= _COUNTS]
+    whole = sum(float(mass.sum()) for *_, mass in counted)
+    return [_of_kind(best, prior, *own, whole) for own in counted]
+
+
+def _of_kind(
+    best: Weighed, prior: Prior, creep: float, trend: float, weight: FloatArray, whole: float
+) -> Smoothed:
+    kept, reg, line, mix = best.kept, best.regression, best.line, best.mixture
+    share = float(weight.sum())
+    weight = weight / share
+    w = float(np.exp(weight @ np.log(mix.tension_sd)))
+    m = float(np.exp(weight @ np.log(mix.reading_sd)))
+    path = Smoother.of(kept.places, (w / m) ** 2, creep, reg.steps)
+    lifted = path.lift(kept.pushed)
     # [X y]'Omega^-1 [X y]
-    inner = kept.own - kept.pushed @ lifted.T
-    normal = inner[:-1, :-1] / m**2 + full.prior_precision
-    cov = np.linalg.inv(normal)
-    coefficient = cov @ (inner[:-1, -1] / m**2 + full.prior_precision @ full.prior_mean)
+    inner = kept.own - kept.pushed @ lifted[:, 1].T
+    precision = reg.precision(Spread(float(weight @ mix.pattern_sd), trend))
+    cov = np.linalg.inv(inner[:-1, :-1] / m**2 + np.diag(precision))
+    b = cov @ (inner[:-1, -1] / m**2 + precision * reg.prior_mean)
+    rounds = rounds_of(best)
+    n = len(rounds)
 
-    # offset[t] = c_t'b + g[t];  E g = S^-1 Z'(y - X b)
-    lift = np.zeros((rounds, len(lifted)))
-    lift[1:] = lifted.T[: rounds - 1]
-    step = np.zeros(rounds)
-    step[1:] = level.diagonal[: rounds - 1]
-    sway = rows - lift[:, :-1]
-    mean = rows @ rough + sway @ coefficient + lift[:, -1]
-    variance = m**2 * step + np.einsum("tp,pq,tq->t", sway, cov, sway)
+    def told(
+        rows: FloatArray, own: FloatArray, spread: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
+        """Give mean and variance of rows b + an unknown of the path, nothing at the first."""
+        lift, variance = np.zeros((n, len(own))), np.zeros(n)
+        lift[1:], variance[1:] = own.T[: n - 1], m**2 * spread[: n - 1]
+        sway = rows - lift[:, :-1]
+        mean = rows @ best.rough + sway @ b + lift[:, -1]
+        return mean, variance + np.einsum("tp,pq,tq->t", sway, cov, sway)
 
-    whole = rough + coefficient
-    offsets = line.y - full.design[:, :homes] @ whole[:homes]
-    back = np.argsort(line.readings.order)
-    numbers = np.array(line.readings.changes)[line.readings.change]
-    return OffsetPath(
-        rounds=line.first_round + np.arange(rounds),
-        mean=mean,
-        sd=np.sqrt(np.maximum(variance, 0.0)),
-        reading_rounds=line.readings.round[back],
-        reading_changes=numbers[back],
-        reading_offsets=offsets[back],
+    told_moves = moves(line, prior)
+    spots = line.spots_at(rounds)
+    rows = columns(line, best.hypothesis, prior, spots, sittings=best.sitting_sd > 0.0)
+    position, position_variance = told(rows, lifted[:, 1], path.cov[:, 1, 1])
+    rows = np.zeros_like(rows)
+    rows[:, reg.drift_column] = 1.0
+    since = (rounds - line.first_round)[:, None] / trend_rounds(line, prior)
+    rows[:, reg.trend_columns] = since
+    if reg.response_column is not None:
+        asked_for = [tension_step(line.log, asked_in(line.log, r)) for r in rounds.tolist()]
+        rows[:, reg.response_column] = asked_for
+    for column, move in enumerate(
+        found_moves(line, best.hypothesis, prior), reg.move_columns.start
+    ):
+        rows[:, column] = np.where(rounds >= move.first_round, move.lasting, 0.0)
+    drift, drift_variance = told(rows, lifted[:, 0], path.cov[:, 0, 0])
+    for move in told_moves:
+        drift += move.mean * move.lasting * (rounds >= move.first_round)
+    crept = lifted[:, 0, -1:] - lifted[:, 0]
+    spread = path.cov[:, 0, 0] + path.cov[-1, 0, 0] - 2.0 * path.of_end()[0, 0]
+    grown = np.zeros_like(rows)
+    grown[:, reg.trend_columns] = since[-1] - since
+    to_now, to_now_variance = told(grown, crept, spread)
+    for own in (drift, drift_variance, to_now, to_now_variance):
+        # the first round makes no step that was read: taken as the next
+        own[: min(1, n - 1)] = own[min(1, n - 1)]
+    return Smoothed(
+        share / whole,
+        creep,
+        trend,
+        position + known(line, told_moves, spots),
+        np.maximum(position_variance, 0.0),
+        drift,
+        np.maximum(drift_variance, 1e-12),
+        to_now,
+        np.maximum(to_now_variance, 1e-12),
     )
+
+
+def blended(paths: list[Smoothed], name: str) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the weights (k,) and the normals' means and variances, shapes (k, n)."""
+    weight = np.array([p.weight for p in paths])
+    mean = np.stack([getattr(p, name) for p in paths])
+    variance = np.stack([getattr(p, f"{name}_variance") for p in paths])
+    return weight / weight.sum(), mean, variance

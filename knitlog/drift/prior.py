@@ -55,8 +55,26 @@ class Prior:
         (1.0, 0.08),
     )
     """(spread of the drift between sittings, stitches/round on 128; its probability)."""
-    by_strand_rate: float = 0.2
+    by_strand_rate: float = 0.8
     """Chance that a log's wraps are counted along the strand, not by the round."""
+    creep_nodes: tuple[tuple[float, float], ...] = (
+        (0.0, 0.97),
+        (0.08, 0.01),
+        (0.28, 0.01),
+        (0.7, 0.01),
+    )
+    """(how much the drift changes from one round to the next, as a share of a round's own
+    tension noise; its probability)."""
+    trend_nodes: tuple[tuple[float, float], ...] = ((0.0, 0.75), (1.5, 0.25))
+    """(spread of what a drift that changes evenly gains over the whole log, stitches/round on
+    128; its probability)."""
+    trend_rounds: int = 7
+    """Rounds it takes at least to gain so much."""
+    pattern_nodes: tuple[tuple[float, float], ...] = ((0.0, 0.2), (1.0, 0.4), (3.0, 0.4))
+    """(spread of what the rounds of a told pattern add to the offset, stitches on 128; its
+    probability)."""
+    pattern_rate: float = 0.05
+    """Chance that the log shows a pattern of 2 to 8 rounds that nobody told."""
     needle_response_log_sd: float = 0.35
     """Spread of the answer to a needle step, as a share of the step (of its logarithm)."""
     needle_response_factor: float = 1.0
@@ -65,6 +83,10 @@ class Prior:
     """Drift change that comes with another needle, as a share of the stitch count."""
     count_sd_share: float = 0.0025
     """The same for another stitch count on the needles in use: the loops stay as they are."""
+    tension_response_mean: float = 0.6
+    """Share of a tension asked of the hand that it gives."""
+    tension_response_sd: float = 0.4
+    """Its spread: wide (common practice, no source)."""
     drift_mean: float | None = None
     """Expected drift of the first stint, stitches/round, where the plan or past projects say."""
     drift_sd: float | None = None

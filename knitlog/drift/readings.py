@@ -10,6 +10,8 @@ from knitlog.drift.log import DriftLog
 from knitlog.drift.result import FloatArray, IntArray
 
 _LONGEST = 20_000
+_MOST_ASKED = 50.0
+"""Of a tension asked, %."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,9 @@ def sort_readings(log: DriftLog) -> Sorted:
     numbers = [r.round for r in log.readings]
     if min(numbers) < 1 or max(numbers) > _LONGEST:
         wrong = next(n for n in numbers if not 1 <= n <= _LONGEST)
-        raise LogError(f"Round {wrong} cannot be: count rounds from 1 to {_LONGEST}.")
+        raise LogError(
+            f"Round {wrong:,} is beyond what can be fitted: rounds from 1 to {_LONGEST:,}."
+        )
     rounds = np.array(numbers, dtype=np.int64)
     firsts = np.array([s.first_round for s in log.stints])
     stint = np.maximum(np.searchsorted(firsts, rounds, side="right") - 1, 0)
@@ -101,3 +105,7 @@ def _check_setting(log: DriftLog) -> None:
         raise LogError("Repeats a round must be above 0, often 1 or 2.")
     if any(b.first_round <= a.first_round for a, b in pairwise(log.stints)):
         raise LogError("Changes of needle or stitch count must be in the order of their rounds.")
+    if any(not abs(t.percent) <= _MOST_ASKED for t in log.tension):
+        raise LogError(f"A tension asked must lie within {_MOST_ASKED:.0f} %, as 2 or -1.5.")
+    if log.pattern_rounds is not None and log.pattern_rounds < 1:
+        raise LogError("A pattern has at least 1 round: 1 where every round is alike.")

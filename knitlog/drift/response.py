@@ -16,10 +16,14 @@ from knitlog.yarn.geometry import likely_yarn_thickness, needle_response_factor
 
 @dataclass(frozen=True, slots=True)
 class StintChange:
-    """New drift = turn * old drift + add, give or take sd; all in stitches/round."""
+    """New drift = turn * old drift + add + count, give or take sd; all in stitches/round."""
 
     turn: float
     add: float
+    """What the yarn a stitch takes does beside."""
+    count: float
+    """What the count itself does, known to the stitch; first read in the round after, since the
+    reading in the round of the change still measures the loops of the one before."""
     sd: float
     step_sd: float
     """Spread of the one-off move of the offset as the change falls somewhere within a
@@ -47,7 +51,15 @@ def stint_change(old: Stint, new: Stint, log: DriftLog, prior: Prior) -> StintCh
         )
     # k L = (N1 + d1) s1 = (N2 + d2) s2, so d2 = (N1 + d1) s1 / s2 - N2
     turn = exp(-step)
-    add = old.stitches * turn - new.stitches
+    add = old.stitches * (turn - 1.0)
+    count = float(old.stitches - new.stitches)
     own = prior.stint_sd_share if step else prior.count_sd_share
     sd = new.stitches * sqrt((prior.needle_response_log_sd * step) ** 2 + own**2)
-    return StintChange(turn=turn, add=add, sd=sd, step_sd=0.5 * abs(add) + 0.5)
+    return StintChange(turn, add, count, sd, step_sd=0.5 * abs(add + count) + 0.5)
+
+
+def tension_step(log: DriftLog, percent: float) -> float:
+    """Return the change of drift that ``percent`` more yarn a stitch makes, stitches/round."""
+    # s -> s (1 + q): N + d -> (N + d) / (1 + q)
+    whole = log.stints[-1].stitches + log.target_drift
+    return whole / (1.0 + percent / 100.0) - whole

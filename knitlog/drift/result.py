@@ -93,6 +93,88 @@ class OffsetPath:
     """Colour change of each reading, shape (m,)."""
     reading_offsets: FloatArray
     """Unwrapped offset of each reading against its home, shape (m,)."""
+    homes: FloatArray
+    """Unwrapped place of the first colour change in each round, what is wanted of its drift
+    included, stitches in knitting order, shape (n,); it is at ``homes + mean``."""
+
+
+@dataclass(frozen=True, slots=True)
+class DriftPath:
+    """The drift round by round, stitches/round; arrays of one length."""
+
+    rounds: IntArray
+    """From the first to the last logged."""
+    mean: FloatArray
+    """Change of offset that such a round makes, pattern averaged out."""
+    low95: FloatArray
+    high95: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class PatternEffects:
+    """Rounds that differ by pattern: what each of its rounds adds to the offset."""
+
+    rounds: int
+    """Rounds after which the pattern begins anew, p."""
+    effects: tuple[Estimate, ...]
+    """Stitches of offset a whole round adds, rounds 1, 2 ... p of the log; they sum to zero."""
+    percent: tuple[Estimate, ...]
+    """Yarn per stitch of each against their average, %."""
+
+
+@dataclass(frozen=True, slots=True)
+class PatternFound:
+    """A pattern nobody told, which the log shows."""
+
+    rounds: int
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class SlowChange:
+    """A drift that has been changing slowly."""
+
+    since_round: int
+    change: Estimate
+    """By how much in all, stitches/round; + is towards smaller stitches."""
+
+
+@dataclass(frozen=True, slots=True)
+class Happening:
+    """Something an account of the log says happened."""
+
+    kind: Literal["miscount", "drift", "jump"]
+    round: int
+
+
+@dataclass(frozen=True, slots=True)
+class AccountSummary:
+    """One account of the log that counts."""
+
+    probability: float
+    happenings: tuple[Happening, ...]
+    """What happened unlogged, by round; none in the plain account."""
+    drift: Estimate
+    """Stitches/round now, by this account."""
+    offset: Estimate
+    """Stitches at the last logged round, by this account."""
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """Where a colour change will be read in each coming round; arrays of one length."""
+
+    rounds: IntArray
+    mean: FloatArray
+    """Unwrapped position in knitting order, stitches."""
+    sd: FloatArray
+    """Its spread, that of a reading included."""
+    low95: FloatArray
+    high95: FloatArray
+    stitch: FloatArray
+    """``mean`` as she would count it in that round: wrapped, and as seen where worked flat."""
+    home: FloatArray
+    """Where it should fall, unwrapped like ``mean``, a wanted drift included, stitches."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +193,15 @@ class Draws:
     """Correlation of one round's tension error with the next round's, 0 to 1."""
     tension_error: FloatArray
     """The last round's own tension error (carries on where there is memory), stitches."""
+    drift_creep_sd: FloatArray
+    """Spread by which the drift itself changes from one round to the next, stitches/round."""
+    response: FloatArray
+    """Share of a tension asked of the hand that it gives."""
+    account: IntArray
+    """Index into the fit's ``accounts``."""
+    pattern: FloatArray
+    """What pattern adds to the offset of the next round, the one after ..., stitches, shape
+    (n, p); p = 1 and zeros where there is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,5 +211,5 @@ class AlternativeReading:
     drift: float
     """Stitches/round under this reading of the log."""
     probability: float
-    question: str
-    """What to ask the knitter, in one sentence."""
+    taken: float
+    """Stitches/round under the reading that is taken."""

@@ -10,10 +10,10 @@ from itertools import pairwise
 
 import numpy as np
 
-from knitlog.drift.accounts import Weighed
 from knitlog.drift.log import DriftLog
 from knitlog.drift.mixture import estimate, weights
 from knitlog.drift.result import Estimate
+from knitlog.drift.weighed import Weighed
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ def marks(log: DriftLog, changes: tuple[int, ...]) -> tuple[float, ...] | None:
     return None
 
 
-def sections(log: DriftLog, best: Weighed) -> tuple[Section, ...]:
+def sections(log: DriftLog, best: Weighed, now: Estimate) -> tuple[Section, ...]:
     """Return the sections of the round; none with fewer than two colour changes."""
     changes = best.line.readings.changes
     placed = marks(log, changes)
@@ -61,7 +61,7 @@ def sections(log: DriftLog, best: Weighed) -> tuple[Section, ...]:
     mix, shift = best.mixture, best.rough
     weight = weights(mix.log_weight)
     homes = len(changes)
-    drift_column = best.regression.drift_columns[-1]
+    drift = now.mean - log.target_drift
     p = len(shift)
     told = []
     for c in range(homes):
@@ -72,14 +72,15 @@ def sections(log: DriftLog, best: Weighed) -> tuple[Section, ...]:
             extra, yarn = 0.0, placed[c + 1] - placed[c]
         else:
             # the rest of the round, and what the drift adds to it: N + d - (h_last - h_first)
-            row[0], row[c], row[drift_column] = count / first, -count / first, 1.0
-            extra, yarn = count + log.target_drift, whole_yarn - (placed[c] - placed[0])
+            row[0], row[c] = count / first, -count / first
+            extra, yarn = count + now.mean, whole_yarn - (placed[c] - placed[0])
         mean = (mix.coefficients + shift) @ row + extra
         variance = np.einsum("p,npq,q->n", row, mix.coefficient_cov, row)
+        if c + 1 == homes:
+            variance = variance + now.sd**2
         long = estimate(weight, mean, variance)
         if long.low95 <= 0 or yarn <= 0:
             return ()
-        drift = float(weight @ mix.coefficients[:, drift_column] + shift[drift_column])
         round_yarn = whole_yarn / (count + log.target_drift + drift)
         told.append(
             Section(

@@ -1,32 +1,53 @@
 """Undoing the wrap: which turn of the colours a reading belongs to.
 
-A position is known only up to a whole number of visible repeats (stitches / repeats
-a round).  Most logs are followed by one cheap filter that compares each reading with
-what the drift so far predicts, all of them at once where nothing else is in the log.  Where
-the nearest repeat is not clearly the right one, many readings of the log are carried side by
-side, each with its own filter and its own weight (a Gaussian-sum filter; Alspach & Sorenson
-1972), and if two remain plausible at the end, both are handed on so that the knitter can be
-asked.
+A position is known only up to a whole number of visible repeats (stitches / repeats a round).
+A filter follows the log (the local linear trend; Durbin & Koopman 2012, sections 3.2 and 4.3) and
+takes each reading for the repeat nearest to what it foretells.  Where the nearest is not clearly
+the right one, or the reading looks like a miscount, it carries several readings of the log side
+by side, each with a filter and a weight of its own (a Gaussian-sum filter; Alspach & Sorenson
+1972), until one is left again.  If more remain plausible at the end, they are handed on so that
+the knitter can be asked.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from math import copysign, sqrt
+from math import copysign, exp, pi, sqrt
+from math import log as ln
 from typing import NamedTuple
 
 import numpy as np
 
-from knitlog.drift.log import DriftLog, Fix, Stint
-from knitlog.drift.mixture import weights
+from knitlog.drift.log import DriftLog
 from knitlog.drift.prior import REFERENCE_STITCHES, Prior
 from knitlog.drift.readings import Sorted
-from knitlog.drift.response import stint_change
-from knitlog.drift.result import FloatArray, IntArray
+from knitlog.drift.response import stint_change, tension_step
+from knitlog.drift.result import IntArray
 
-_BEAM = 40
+_MOST_CARRIED = 24
+"""Readings of the log carried side by side."""
+_FORGOTTEN = 20.0
+"""Log odds at which one of them is dropped in the first rounds."""
+_BEGUN = 6
+"""Readings of a colour change from which its drift is known well enough to go by."""
 _CLEAR = 7.0
 """Log odds at which the nearest repeat is clearly the right one."""
 _FAR = 3.5**2
 """Squared miss, in variances, beyond which a reading is taken for less than it says."""
+_ALIKE = 0.3
+"""Two readings of the log are one where position and drift agree to this, stitches."""
+_LEFT_OUT = ln(0.3)
+"""Log chance that a round which has the mark is not logged; one that has none never is."""
+_PASSED_OVER = ln(0.5)
+"""Log chance that another mark than the one she followed is read while that is in the round."""
+_SLOW = 0.45
+"""Drift, as a share of the visible repeat, up to which marks over the edge are followed along the
+strand: a faster one could be any."""
+_CREEP = 0.1
+"""By which the drift is let change a round, as a share of the tension noise."""
+_APART = 1.5
+"""Drifts this far apart are different readings of the log, stitches/round."""
+_WORTH_ASKING = 0.02
+"""Probability from which another reading of the log is handed on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,9 +61,101 @@ class Unwrapping:
     """Rival unwrappings: (shifts, drift in stitches/round, probability)."""
 
 
-def fixed_shifts(log: DriftLog, order: IntArray) -> list[int | None]:
-    """Return the shifts the knitter has settled herself."""
-    return [log.readings[i].period_shift for i in order]
+class _Event(NamedTuple):
+    """What was told to happen between two readings: drift = turn * drift + add, a move at once."""
+
+    turn: float = 1.0
+    add: float = 0.0
+    drift_var: float = 0.0
+    move: float = 0.0
+    move_var: float = 0.0
+
+
+class _Column(NamedTuple):
+    """A colour change as followed so far, stitches."""
+
+    home: float
+    over: float
+    """What its last reading lies beyond the edge."""
+    shift: int
+    """The same in visible repeats."""
+
+
+class _Trail(NamedTuple):
+    """The shifts chosen, the latest first."""
+
+    shift: int
+    before: "_Trail | None"
+
+
+@dataclass(slots=True)
+class _Carried:
+    """One reading of the log: its filter, its weight and the repeats it chose."""
+
+    x: float
+    """How far the colours have come since the first reading, stitches."""
+    d: float
+    pxx: float
+    pxd: float
+    pdd: float
+    columns: dict[int, _Column]
+    log_weight: float = 0.0
+    trail: _Trail | None = None
+
+    def pass_rounds(self, gap: int, event: _Event | None, w2: float, v2: float) -> None:
+        """Foretell the state ``gap`` rounds on, after what was told to happen."""
+        if event is not None:
+            self.d = event.turn * self.d + event.add
+            self.pxd *= event.turn
+            self.pdd = event.turn**2 * self.pdd + event.drift_var
+        self.x += gap * self.d
+        grown = gap * (self.pdd + gap * v2)
+        self.pxx += gap * (2.0 * self.pxd + grown + w2)
+        self.pxd += grown
+        self.pdd += gap * v2
+        if event is not None:
+            self.x += event.move
+            self.pxx += event.move_var
+
+    def turn(self, rounds: float) -> None:
+        """Move the state on (or back) to a mark so many rounds of yarn away."""
+        self.x += rounds * self.d
+        self.pxx += rounds * (2.0 * self.pxd + rounds * self.pdd)
+        self.pxd += rounds * self.pdd
+
+    def take(self, column: int, after: _Column, miss: float, total: float) -> None:
+        """Take a reading that misses by ``miss``, of variance ``total``, into the state."""
+        gain_x, gain_d = self.pxx / total, self.pxd / total
+        self.x += gain_x * miss
+        self.d += gain_d * miss
+        self.pdd -= gain_d * self.pxd
+        self.pxd -= gain_x * self.pxd
+        self.pxx -= gain_x * self.pxx
+        self.choose(column, after)
+
+    def choose(self, column: int, after: _Column) -> None:
+        """Note where the column is now."""
+        self.columns[column] = after
+        self.trail = _Trail(after.shift, self.trail)
+
+    def copy(self, log_weight: float) -> "_Carried":
+        """Return the same with a weight of its own."""
+        return _Carried(
+            self.x, self.d, self.pxx, self.pxd, self.pdd, dict(self.columns), log_weight, self.trail
+        )
+
+
+class _Turned(NamedTuple):
+    """What becomes of a reading of the log with one more colour change read, so far over."""
+
+    state: _Carried
+    """Before it is taken in."""
+    after: _Column
+    miss: float
+    variance: float
+    """Of the miss."""
+    chance: float
+    """Its log density."""
 
 
 def unwrap(log: DriftLog, readings: Sorted, prior: Prior) -> Unwrapping:
@@ -51,280 +164,228 @@ def unwrap(log: DriftLog, readings: Sorted, prior: Prior) -> Unwrapping:
     The noises are taken a little above their prior medians: only whole repeats are
     decided here, the fit weighs the rest.
     """
-    quick = _follow_at_once(log, readings, prior)
-    if quick is None:
-        quick = _follow(log, readings, prior)
-    if quick is not None:
-        return Unwrapping(quick, 1.0, ())
-    return _carry_many(log, readings, prior)
+    follower = _Follower(log, readings, prior)
+    for reading in zip(
+        range(len(readings.round)),
+        np.diff(readings.round, prepend=readings.round[0]).tolist(),
+        readings.change.tolist(),
+        readings.stitch.tolist(),
+        readings.period.tolist(),
+        [log.readings[i].period_shift for i in readings.order.tolist()],
+        strict=True,
+    ):
+        follower.follow(*reading)
+    return _settled(follower.carried)
 
 
-class _Event(NamedTuple):
-    """What happened between two readings beside knitting: known moves and their spread."""
+class _Follower:
+    """Follows a log, as many readings of it side by side as remain plausible."""
 
-    move: float
-    move_var: float
-    turn: float
-    """Factor on the drift (after a change of needle or count)."""
-    add: float
-    """Added to the drift."""
-    drift_var: float
+    def __init__(self, log: DriftLog, readings: Sorted, prior: Prior) -> None:
+        stitches = float(readings.stitches[0])
+        self.w2 = (1.5 * prior.tension_noise_median) ** 2 * stitches / REFERENCE_STITCHES
+        self.m2 = (1.3 * prior.reading_noise_median) ** 2
+        self.repeats = max(log.repeats, 1.0)
+        self.events = _events(log, readings, prior)
+        self.log_good = ln(1.0 - 2.0 * prior.miscount_rate)
+        self.log_bad = ln(2.0 * prior.miscount_rate)
+        self.log_strand = ln(max(prior.by_strand_rate, 1e-9))
+        self.log_round = ln(max(1.0 - prior.by_strand_rate, 1e-9))
+        self.log_moved = ln(2.0 * prior.jump_rate + prior.miscount_rate)
+        mean, sd = prior.first_drift(stitches, log.target_drift)
+        self.carried = [_Carried(0.0, mean, self.m2, 0.0, sd * sd, {})]
+
+    def left_out(self, gap: int, turns: int) -> float:
+        """Return the log chance that ``gap`` - 1 rounds were left out, ``turns`` repeats passed."""
+        unread = round(gap * self.repeats) - turns - 1
+        return _LEFT_OUT * max(min(gap - 1, unread), 0)
+
+    def follow(
+        self, i: int, gap: int, column: int, stitch: float, period: float, told: int | None
+    ) -> None:
+        """Take in reading ``i``, ``gap`` rounds after the one before."""
+        event = self.events.get(i)
+        for own in self.carried:
+            own.pass_rounds(gap, event, self.w2, _CREEP**2 * self.w2)
+        first = self.carried[0]
+        if column not in first.columns:
+            shift = told or 0
+            for own in self.carried:
+                over = shift * period
+                own.choose(column, _Column(stitch + over - own.x, over, shift))
+            return
+        begun = i >= _BEGUN * len(first.columns)
+        if begun and len(self.carried) == 1:
+            own, after = first, first.columns[column]
+            miss, total = stitch + after.over - after.home - own.x, own.pxx + 2.0 * self.m2
+            if turns := self._nearest(first, column, stitch, period, told):
+                ways = self._turned(first, gap, column, turns, stitch, period)
+                own, after, miss, total, _ = max(ways, key=lambda way: way.chance)
+            # the second nearest repeat is period - |miss| away
+            if told is not None or period * (0.5 * period - abs(miss)) >= total * _CLEAR:
+                if miss * miss > _FAR * total:
+                    miss = copysign(sqrt(_FAR * total), miss)
+                own.take(column, after, miss, total)
+                self.carried[0] = own
+                return
+        self.carried = _kept(
+            [
+                c
+                for own in self.carried
+                for c in self._choices(own, gap, column, stitch, period, told)
+            ],
+            _CLEAR if begun else _FORGOTTEN,
+        )
+
+    def _nearest(
+        self, own: _Carried, column: int, stitch: float, period: float, told: int | None
+    ) -> int:
+        """Return how many repeats over the edge since its last reading are the likeliest."""
+        at = own.columns[column]
+        if told is not None:
+            return told - at.shift
+        # the marks of the yarn lie (N + d) / k apart
+        apart = period + own.d / self.repeats if abs(own.d) < _SLOW * period else period
+        return round((at.home + own.x - stitch - at.over) / apart)
+
+    def _turned(
+        self, own: _Carried, gap: int, column: int, turns: int, stitch: float, period: float
+    ) -> list[_Turned]:
+        """Return what becomes of a reading that lies ``turns`` repeats further over the edge.
+
+        Along the strand a mark that many repeats on is as many k-th parts of a round away; by the
+        round it belongs to the same round.
+        """
+        at = own.columns[column]
+        after = _Column(at.home, at.over + turns * period, at.shift + turns)
+        y = stitch + after.over - at.home
+        if not turns:
+            return [self._missed(own, after, y, self.left_out(gap, 0))]
+        followed = at.home + own.x - at.over
+        passed = _PASSED_OVER * (0.0 <= followed <= period * self.repeats)
+        strand = own.copy(own.log_weight)
+        strand.turn(-turns / self.repeats)
+        along = self.log_strand + self.left_out(gap, turns) + passed
+        by_round = self.log_round + self.left_out(gap, 0) + passed
+        return [self._missed(strand, after, y, along), self._missed(own, after, y, by_round)]
+
+    def _missed(self, own: _Carried, after: _Column, y: float, log_prior: float) -> _Turned:
+        miss, total = y - own.x, own.pxx + 2.0 * self.m2
+        chance = log_prior - 0.5 * (miss * miss / total + ln(2.0 * pi * total))
+        return _Turned(own, after, miss, total, chance)
+
+    def _choices(
+        self, own: _Carried, gap: int, column: int, stitch: float, period: float, told: int | None
+    ) -> Iterator[_Carried]:
+        """Give what becomes of a reading of the log: each near repeat, and a miscount."""
+        at, likeliest = own.columns[column], self._nearest(own, column, stitch, period, told)
+        for turns in range(likeliest - 1, likeliest + 2) if told is None else (likeliest,):
+            for way in self._turned(own, gap, column, turns, stitch, period):
+                new = way.state.copy(own.log_weight + self.log_good + way.chance)
+                new.take(column, way.after, way.miss, way.variance)
+                if abs(new.d) < _SLOW * period or not turns:
+                    yield new
+        nearest = _Column(at.home, at.over + likeliest * period, at.shift + likeliest)
+        odd = own.log_weight - ln(period) + self.left_out(gap, likeliest)
+        new = own.copy(odd + self.log_bad)
+        new.choose(column, nearest)
+        yield new
+        # the colours moved once, or the first reading was the odd one
+        new = own.copy(odd + self.log_moved)
+        new.choose(column, nearest._replace(home=stitch + nearest.over - own.x))
+        new.pxx += self.m2
+        yield new
+
+
+def _kept(carried: list[_Carried], least: float) -> list[_Carried]:
+    """Return those within ``least`` of the likeliest, those that have come to the same in one."""
+    carried.sort(key=lambda own: -own.log_weight)
+    top = carried[0].log_weight
+    kept: list[_Carried] = []
+    for own in carried:
+        if own.log_weight < top - least or len(kept) == _MOST_CARRIED:
+            break
+        for other in kept:
+            if (
+                abs(own.x - other.x) < _ALIKE
+                and abs(own.d - other.d) < _ALIKE
+                and all(at.shift == other.columns[c].shift for c, at in own.columns.items())
+            ):
+                other.log_weight += ln(1.0 + exp(own.log_weight - other.log_weight))
+                break
+        else:
+            kept.append(own)
+    for own in kept:
+        own.log_weight -= top
+    return kept
+
+
+def _settled(carried: list[_Carried]) -> Unwrapping:
+    """Return the likeliest unwrapping, and those that end on another drift."""
+    whole = sum(exp(own.log_weight) for own in carried)
+    groups: list[tuple[_Carried, float]] = []
+    for own in sorted(carried, key=lambda c: -c.log_weight):
+        mass = exp(own.log_weight) / whole
+        for g, (leader, other) in enumerate(groups):
+            if abs(leader.d - own.d) < _APART or np.array_equal(_shifts(leader), _shifts(own)):
+                groups[g] = (leader, other + mass)
+                break
+        else:
+            groups.append((own, mass))
+    (leader, chance), *rest = sorted(groups, key=lambda g: -g[1])
+    others = tuple((_shifts(c), c.d, m) for c, m in rest if m > _WORTH_ASKING)
+    return Unwrapping(_shifts(leader), chance, others)
+
+
+def _shifts(own: _Carried) -> IntArray:
+    found, trail = [], own.trail
+    while trail is not None:
+        found.append(trail.shift)
+        trail = trail.before
+    return np.array(found[::-1], dtype=np.int64)
 
 
 def _events(log: DriftLog, readings: Sorted, prior: Prior) -> dict[int, _Event]:
-    """Return what happened just before a reading, by the index of the reading."""
-    rounds, stints = readings.round, readings.stint
-    fixes: dict[int, list[Fix]] = {}
-    for fix in log.fixes:
-        place = int(np.searchsorted(rounds, fix.after_round, side="right"))
-        if 0 < place < len(rounds):
-            fixes.setdefault(place, []).append(fix)
-    changed = np.flatnonzero(np.diff(stints)) + 1
-    return {
-        i: _event(log, fixes.get(i, []), _changes(log, int(stints[i - 1]), int(stints[i])), prior)
-        for i in {*fixes, *changed.tolist()}
-    }
+    """Return what was told to happen just before a reading, by the index of the reading."""
+    events: dict[int, _Event] = {}
+    first = int(readings.round[0])
 
+    def at(number: int) -> int | None:
+        place = int(np.searchsorted(readings.round, number))
+        return place if number > first and place < len(readings.round) else None
 
-def _event(
-    log: DriftLog, fixes: list[Fix], changes: list[tuple[Stint, Stint]], prior: Prior
-) -> _Event:
-    move = move_var = add = drift_var = 0.0
-    turn = 1.0
-    for fix in fixes:
-        move -= fix.taken_out
-        move_var += (0.5 + 0.3 * fix.taken_out) ** 2
-    for old, new in changes:
-        change = stint_change(old, new, log, prior)
-        turn, add = turn * change.turn, add * change.turn + change.add
-        drift_var += change.sd**2
-        move_var += change.step_sd**2
-    return _Event(move, move_var, turn, add, drift_var)
-
-
-def _changes(log: DriftLog, first: int, last: int) -> list[tuple[Stint, Stint]]:
-    return [(log.stints[i], log.stints[i + 1]) for i in range(first, last)]
-
-
-def _gaps(readings: Sorted) -> list[int]:
-    """Return the rounds from each reading's predecessor to itself, 0 for the first."""
-    gaps: list[int] = np.diff(readings.round, prepend=readings.round[0]).tolist()
-    return gaps
-
-
-def _noises(readings: Sorted, prior: Prior) -> tuple[float, float]:
-    """Return the variances w^2 and m^2 for following a log, stitches^2."""
-    w2 = (1.5 * prior.tension_noise_median) ** 2 * float(readings.stitches[0])
-    w2 /= REFERENCE_STITCHES
-    return w2, (1.3 * prior.reading_noise_median) ** 2
-
-
-def _follow_at_once(log: DriftLog, readings: Sorted, prior: Prior) -> IntArray | None:
-    """Follow the filter of :func:`_follow` through a whole log at once, where it is plain.
-
-    The repeats are guessed, each from the reading before.  With them the filter is linear, and
-    its misses tell whether it would have chosen every one of them.  None where it would not,
-    or where the log holds more than readings of one change.
-    """
-    one_stint = readings.stint[0] == readings.stint[-1]
-    if len(readings.changes) > 1 or log.fixes or not one_stint or len(readings.round) < 2:
-        return None
-    if any(r.period_shift is not None for r in log.readings):
-        return None
-    stitch, period = readings.stitch, float(readings.period[0])
-    drift, sd = prior.first_drift(float(readings.stitches[0]), log.target_drift)
-    gaps = np.diff(readings.round)
-    guessed = np.cumsum(np.rint((drift * gaps - np.diff(stitch)) / period))
-    moved = stitch[1:] + period * guessed - stitch[0]
-    miss, total = one_step_misses(moved, gaps, (drift, sd), _noises(readings, prior))
-    clear = period * (0.5 * period - np.abs(miss)) >= total * _CLEAR
-    if not np.all(clear & (miss**2 <= _FAR * total)):
-        return None
-    return np.concatenate(([0], guessed.astype(np.int64)))
-
-
-def one_step_misses(
-    moved: FloatArray, gaps: IntArray, drift: tuple[float, float], noises: tuple[float, float]
-) -> tuple[FloatArray, FloatArray]:
-    """Return by how much each reading misses what those before it foretell, and the variances.
-
-    ``moved`` (shape (n,), stitches) holds how far each reading lies past the first one, ``gaps``
-    the rounds from the one before, ``drift`` the mean and sd of what is believed of the drift,
-    ``noises`` w^2 and m^2.  The forward pass of a tridiagonal factor is the filter of the path
-    without its drift; the drift is then found from that filter's misses, one after the other
-    (the augmented filter; Durbin & Koopman 2012, section 5.7).
-    """
-    from scipy.linalg import lapack
-
-    w2, m2 = noises
-    mean, sd = drift
-    steps = gaps * w2
-    steps[0] += m2
-    # the path's precision, each reading taken with its home's own spread
-    main = 1.0 / steps + 0.5 / m2
-    main[:-1] += 1.0 / steps[1:]
-    multipliers = lapack.dpttrf(main, -1.0 / steps[1:])[1] if len(steps) > 1 else steps[1:]
-    lower = np.ones((2, len(steps)), order="F")
-    lower[1, :-1] = multipliers
-    columns = np.stack((moved, np.cumsum(gaps)))
-    half = lapack.dtbtrs(lower, columns.T, uplo="L", diag="U")[0].T
-    variance = steps.copy()
-    variance[1:] /= 1.0 + multipliers
-    columns[:, 1:] -= half[:, :-1] * (variance - steps)[1:] * (0.5 / m2)
-    variance += 2.0 * m2
-
-    told, rate = columns
-    precision = 1.0 / sd**2 + _before(rate**2 / variance)
-    miss = told - rate * (mean / sd**2 + _before(rate * told / variance)) / precision
-    return miss, variance + rate**2 / precision
-
-
-def _before(values: FloatArray) -> FloatArray:
-    """Return the sum of all that goes before each of ``values``."""
-    sums: FloatArray = np.cumsum(values) - values
-    return sums
-
-
-def _follow(log: DriftLog, readings: Sorted, prior: Prior) -> IntArray | None:
-    """Follow one filter in plain numbers; None where a repeat is not clear."""
-    scale0 = float(readings.stitches[0])
-    w2, m2 = _noises(readings, prior)
-    drift, sd = prior.first_drift(scale0, log.target_drift)
-    x, pxx, pxd, pdd = 0.0, 0.0, 0.0, sd * sd
-    homes: dict[int, float] = {}
-    shifts: list[int] = []
-    events = _events(log, readings, prior)
-    rows = zip(
-        _gaps(readings),
-        readings.change.tolist(),
-        readings.stitch.tolist(),
-        (readings.stitches / scale0).tolist(),
-        readings.period.tolist(),
-        fixed_shifts(log, readings.order),
-        strict=True,
-    )
-    for i, (gap, column, stitch, ratio, period, fixed) in enumerate(rows):
-        if i in events:
-            move, move_var, turn, add, drift_var = events[i]
-            x, drift = x + move, turn * drift + add
-            pxx, pxd, pdd = pxx + move_var, turn * pxd, turn * turn * pdd + drift_var
-        x += gap * drift
-        grown = gap * pdd
-        pxx += gap * (pxd + pxd + grown + w2)
-        pxd += grown
-        if column not in homes:
-            shift = fixed or 0
-            shifts.append(shift)
-            homes[column] = (stitch + shift * period - x) / ratio
-            if i == 0:
-                pxx = m2
-            continue
-        expected = homes[column] * ratio + x
-        total = pxx + m2 + m2
-        shift = round((expected - stitch) / period) if fixed is None else fixed
-        miss = stitch + shift * period - expected
-        # the second nearest repeat is period - |miss| away
-        if fixed is None and period * (0.5 * period - abs(miss)) < total * _CLEAR:
-            return None
-        if miss * miss > _FAR * total:
-            if i < 4 * len(homes):
-                return None
-            miss = copysign(sqrt(_FAR * total), miss)
-        shifts.append(shift)
-        gain_x, gain_d = pxx / total, pxd / total
-        x += gain_x * miss
-        drift += gain_d * miss
-        pdd -= gain_d * pxd
-        pxd -= gain_x * pxd
-        pxx -= gain_x * pxx
-    return np.array(shifts, dtype=np.int64)
-
-
-def _carry_many(log: DriftLog, readings: Sorted, prior: Prior) -> Unwrapping:
-    scale0 = float(readings.stitches[0])
-    w2 = (1.3 * prior.tension_noise_median) ** 2 * scale0 / REFERENCE_STITCHES
-    m2 = (1.2 * prior.reading_noise_median) ** 2
-    mean, sd = prior.first_drift(scale0, log.target_drift)
-    x, d = np.zeros(1), np.full(1, mean)
-    pxx, pxd, pdd = np.zeros(1), np.zeros(1), np.full(1, sd * sd)
-    log_weight = np.zeros(1)
-    homes: dict[int, FloatArray] = {}
-    known = fixed_shifts(log, readings.order)
-    trail: list[tuple[IntArray, IntArray]] = []
-    log_good, log_bad = np.log1p(-2.0 * prior.miscount_rate), np.log(2.0 * prior.miscount_rate)
-    events = _events(log, readings, prior)
-    for i, gap in enumerate(_gaps(readings)):
-        column = int(readings.change[i])
-        stitch, period = float(readings.stitch[i]), float(readings.period[i])
-        ratio = float(readings.stitches[i]) / scale0
-        if i in events:
-            move, move_var, turn, add, drift_var = events[i]
-            x, d = x + move, turn * d + add
-            pxx, pxd, pdd = pxx + move_var, turn * pxd, turn**2 * pdd + drift_var
-        x = x + gap * d
-        pxx = pxx + 2.0 * gap * pxd + gap * gap * pdd + gap * w2
-        pxd = pxd + gap * pdd
-        if column not in homes:
-            shift = np.full(len(x), known[i] or 0, dtype=np.int64)
-            homes[column] = (stitch + shift * period - x) / ratio
-            if i == 0:
-                pxx = np.full(1, m2)
-            trail.append((np.arange(len(x)), shift))
-            continue
-        expected = homes[column] * ratio + x
-        total = pxx + 2.0 * m2
-        guess = np.floor((expected - stitch) / period)
-        fixed = known[i]
-        choices = (
-            np.stack([guess - 1, guess, guess + 1, guess + 2])
-            if fixed is None
-            else np.full((1, len(x)), float(fixed))
+    def add(number: int, place: int, step: _Event, *, shown: bool) -> None:
+        before = events.get(place, _Event())
+        # of a needle or a tension the round's own reading shows a part, of a count nothing
+        share = float(readings.stitch[place] / readings.stitches[place]) if shown else 0.0
+        unseen = (1.0 - share) * (readings.round[place] == number)
+        events[place] = before._replace(
+            turn=before.turn * step.turn,
+            add=before.add * step.turn + step.add,
+            drift_var=before.drift_var + step.drift_var,
+            move=before.move - unseen * step.add,
+            move_var=before.move_var + (unseen**2) * step.drift_var,
         )
-        miss = stitch + choices * period - expected
-        fit = log_good - 0.5 * (miss**2 / total + np.log(2.0 * np.pi * total))
-        nearest = np.rint((expected - stitch) / period) if fixed is None else choices[0]
-        scores = np.vstack([fit, np.full((1, len(x)), log_bad - np.log(period))]) + log_weight
-        picks = np.vstack([choices, nearest[None]]).astype(np.int64)
-        best = np.argsort(scores, axis=None)[::-1][:_BEAM]
-        best = best[scores.ravel()[best] > scores.max() - 25.0]
-        row, parent = np.unravel_index(best, scores.shape)
-        took = row < len(choices)
-        gap_miss = np.where(took, np.vstack([miss, np.zeros((1, len(x)))])[row, parent], 0.0)
-        hold = np.where(took, 1.0, 0.0)
-        gain_x = hold * (pxx / total)[parent]
-        gain_d = hold * (pxd / total)[parent]
-        x = x[parent] + gain_x * gap_miss
-        d = d[parent] + gain_d * gap_miss
-        old_xd = pxd[parent]
-        pxx = pxx[parent] * (1.0 - gain_x)
-        pdd = pdd[parent] - gain_d * old_xd
-        pxd = old_xd * (1.0 - gain_x)
-        homes = {c: h[parent] for c, h in homes.items()}
-        log_weight = scores[row, parent] - scores.max()
-        trail.append((parent, picks[row, parent]))
-    return _settle(trail, log_weight, d)
 
-
-def _settle(
-    trail: list[tuple[IntArray, IntArray]], log_weight: FloatArray, drift: FloatArray
-) -> Unwrapping:
-    weight = weights(log_weight)
-    at = np.arange(len(weight))
-    shifts = np.zeros((len(weight), len(trail)), dtype=np.int64)
-    for i in range(len(trail) - 1, -1, -1):
-        parent, shift = trail[i]
-        shifts[:, i] = shift[at]
-        at = parent[at]
-    # two readings of the log are one if they end on the same drift
-    order = np.argsort(weight)[::-1]
-    groups: list[tuple[int, float]] = []
-    for i in order.tolist():
-        for g, (leader, mass) in enumerate(groups):
-            if abs(drift[leader] - drift[i]) < 1.5:
-                groups[g] = (leader, mass + float(weight[i]))
-                break
-        else:
-            groups.append((i, float(weight[i])))
-    (leader, mass), *rest = sorted(groups, key=lambda g: -g[1])
-    others = tuple((shifts[i], float(drift[i]), m) for i, m in rest if m > 0.02)
-    return Unwrapping(shifts[leader], mass, others)
+    for old, new in zip(log.stints, log.stints[1:], strict=False):
+        if (place := at(new.first_round)) is not None:
+            change = stint_change(old, new, log, prior)
+            yarn = _Event(change.turn, change.add, change.sd**2)
+            add(new.first_round, place, yarn, shown=True)
+            add(new.first_round, place, _Event(add=change.count), shown=False)
+    before = 0.0
+    for asked in sorted(log.tension, key=lambda t: t.first_round):
+        step = tension_step(log, asked.percent) - before
+        before += step
+        if (place := at(asked.first_round)) is not None:
+            spread = (prior.tension_response_sd * step) ** 2
+            given = _Event(add=prior.tension_response_mean * step, drift_var=spread)
+            add(asked.first_round, place, given, shown=True)
+    for fix in log.fixes:
+        if (place := at(fix.after_round + 1)) is not None:
+            own = events.get(place, _Event())
+            events[place] = own._replace(
+                move=own.move - fix.taken_out,
+                move_var=own.move_var + (0.5 + 0.3 * abs(fix.taken_out)) ** 2,
+            )
+    return events

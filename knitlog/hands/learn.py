@@ -1,16 +1,16 @@
 """Pooling the records of all finished projects into one knitter's hands."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import exp, pi, sqrt
 from math import log as ln
-from math import pi, sqrt
 
 from knitlog.drift.prior import Prior
 from knitlog.drift.result import Estimate
-from knitlog.hands.pooling import Belief, Pooled, pool
-from knitlog.hands.records import FinishedProject, StintRecord
+from knitlog.hands.pooling import Hyperprior, Kinds, Pooled, pool, pool_kinds
+from knitlog.hands.records import FinishedProject, Materials, Measured, StintRecord
 from knitlog.hands.sitting_noise import sitting_noise
-from knitlog.hands.yarn_model import Kind, Sighting, YarnModel, yarn_model
+from knitlog.hands.yarn_model import Sighting, YarnModel, yarn_model
 from knitlog.yarn.gauge import Gauge, Relaxation, yarn_per_stitch_from_gauge
 from knitlog.yarn.geometry import USUAL_YARN_THICKNESS_MM
 
@@ -27,15 +27,22 @@ _LOOP_PROJECT_SCALE = 0.10
 thickness is a choice, unlike Munden's constant (own judgement, no source)."""
 _UNKNOWN_THICKNESS_MM = 0.5
 """Spread of the yarn's thickness where nobody measured it."""
-_RESPONSE = Belief(centre=1.0, centre_sd=0.30, spread=0.18)
+_RESPONSE = Hyperprior(centre=1.0, centre_sd=0.30, spread=0.18)
 """A needle step's answer over the loop law's; together the drift room's 35 %."""
 _TENSION, _READING = (
-    Belief(ln(median), 0.8 * _USUAL.noise_log_sd, 0.6 * _USUAL.noise_log_sd)
+    Hyperprior(ln(median), 0.8 * _USUAL.noise_log_sd, 0.6 * _USUAL.noise_log_sd)
     for median in (_USUAL.tension_noise_median, _USUAL.reading_noise_median)
 )
 """Logs of the noises; together the drift room's spread, 0.8^2 + 0.6^2 = 1."""
-_LANDING = Belief(centre=1.0, centre_sd=0.15, spread=0.12)
+_PURL = Hyperprior(centre=1.0, centre_sd=1.5, spread=0.8)
+"""How much more yarn purl rows take than knit rows, % (a purl takes a little more: a trade
+fact; the numbers are own judgement)."""
+_TENSION_ANSWER = Hyperprior(_USUAL.tension_response_mean, 0.3, 0.26)
+"""Share given of a tension asked; together the drift room's spread, 0.4."""
+_LANDING = Hyperprior(centre=1.0, centre_sd=0.15, spread=0.12)
 """Share of what was meant that a fix does (own judgement, no source)."""
+_A_PROJECT = 40
+"""Rounds over which her wandering is told."""
 _SMALL_MISS = 0.3
 """How far a fix misses however small, stitches."""
 
@@ -68,6 +75,13 @@ class Hands:
     """Spread of drift between sittings, stitches a round on 128."""
     sitting_runs: int
     """Stints that rests on; 0 leaves it what was believed beforehand."""
+    creep: Kinds
+    """How much her drift changes from one round to the next, as a share of what her rounds
+    differ by."""
+    purl: Pooled
+    """How much more yarn her wrong-side rows take than her right-side rows, %."""
+    tension_answer: Pooled
+    """Share she gives of a tension asked of her hand."""
     fixes: tuple[FixHabit, ...]
     """By the way of mending, those she has used most first."""
 
@@ -75,6 +89,12 @@ class Hands:
     def yarn(self) -> YarnModel:
         """Return the surer of the two yarn models: by gauge, where any was counted."""
         return self.by_gauge if self.by_gauge.sightings else self.by_needle
+
+    @property
+    def wander(self) -> float:
+        """Return how far her drift wanders over 40 rounds, stitches a round on 128 (one spread)."""
+        # a random walk grows with the root of its steps
+        return self.creep.mean * exp(self.tension_noise.mean.mean) * sqrt(_A_PROJECT)
 
     @property
     def known(self) -> bool:
@@ -105,8 +125,19 @@ def learn(projects: Sequence[FinishedProject]) -> Hands:
         ),
         sittings=sitting_noise(runs),
         sitting_runs=len(runs),
+        creep=pool_kinds(
+            [p.creep_log_likelihood for p in projects if p.creep_log_likelihood],
+            _USUAL.creep_nodes,
+        ),
+        purl=_pooled([p.purl_percent for p in projects], _PURL),
+        tension_answer=_pooled([p.tension_answer for p in projects], _TENSION_ANSWER),
         fixes=_fix_habits(projects),
     )
+
+
+def _pooled(found: Sequence[Measured | None], belief: Hyperprior) -> Pooled:
+    told = [m for m in found if m is not None]
+    return pool([m.value for m in told], [m.sd for m in told], belief)
 
 
 def any_landing() -> Pooled:
@@ -126,7 +157,7 @@ def _by_gauge(projects: Sequence[FinishedProject]) -> list[Sighting]:
     return [
         Sighting(
             p.name,
-            _kind(p, s),
+            _materials(p, s),
             # Kw = s * wales per mm
             ln(s.yarn_per_stitch_mm * s.gauge_stitches_per_cm / 10.0),
             s.yarn_per_stitch_sd_mm / s.yarn_per_stitch_mm,
@@ -143,16 +174,16 @@ def _by_needle(projects: Sequence[FinishedProject]) -> list[Sighting]:
         for s in p.stints:
             if s.needle_mm is None:
                 continue
-            loop, sd = loop_mm(s.needle_mm, p.work.yarn_thickness_mm)
+            loop, sd = loop_mm(s.needle_mm, p.materials.yarn_thickness_mm)
             own = s.yarn_per_stitch_sd_mm / s.yarn_per_stitch_mm
             found.append(
-                Sighting(p.name, _kind(p, s), ln(s.yarn_per_stitch_mm / loop), _root(own, sd))
+                Sighting(p.name, _materials(p, s), ln(s.yarn_per_stitch_mm / loop), _root(own, sd))
             )
     return found
 
 
-def _kind(project: FinishedProject, stint: StintRecord) -> Kind:
-    return Kind(stint.needle_mm, project.work.fibre, project.work.stitch_pattern)
+def _materials(project: FinishedProject, stint: StintRecord) -> Materials:
+    return replace(project.materials, needle_mm=stint.needle_mm)
 
 
 def _fix_habits(projects: Sequence[FinishedProject]) -> tuple[FixHabit, ...]:

@@ -19,16 +19,22 @@ from knitlog.hands.landing import landings
 from knitlog.hands.records import (
     FinishedProject,
     FixRecord,
+    Materials,
+    Measured,
     NeedleStep,
     NoiseRecord,
     SittingRun,
     StintRecord,
-    Work,
 )
 from knitlog.yarn.geometry import needle_response_factor
 
 LOOSE = Prior(
-    needle_response_log_sd=3.0, stint_sd_share=0.06, count_sd_share=0.06, drift_sd_share=0.12
+    needle_response_log_sd=1.5,
+    stint_sd_share=0.06,
+    count_sd_share=0.06,
+    drift_sd_share=0.12,
+    pattern_nodes=((6.0, 1.0),),
+    tension_response_sd=3.0,
 )
 """What a project is looked back on with: it alone should speak."""
 _FEWEST_ROUNDS = 5
@@ -38,17 +44,21 @@ _FEWEST_SITTINGS = 3
 _LEAST_SHARE = 0.1
 """The data must narrow the log of a noise by at least this share of its variance to count."""
 _FIX_MISS_STITCHES, _FIX_MISS_SHARE = 0.3, 0.15
+_FEWEST_FOR_CREEP = 15
+_FEWEST_ROWS = 6
+_SAYS_NOTHING = 1.5
+"""Spread of a tension's answer, as a share of what was asked, beyond which it says nothing."""
 _SMALLEST_FIX = 2.0
 """Stitches; below, a fix's landing says next to nothing of its share."""
 
 
-def look_back(log: DriftLog, name: str, work: Work) -> FinishedProject:
+def look_back(log: DriftLog, name: str, materials: Materials) -> FinishedProject:
     """Return what ``log`` says of the knitter's hands.
 
     Args:
         log: a finished project.
         name: what to call it.
-        work: its needle, gauge, fibre and stitch pattern, as far as known.
+        materials: its needle, gauge, fibre and stitch pattern, as far as known.
 
     Raises:
         LogError: the log cannot be fitted.
@@ -57,8 +67,8 @@ def look_back(log: DriftLog, name: str, work: Work) -> FinishedProject:
     found = fit(log, LOOSE)
     return FinishedProject(
         name=name,
-        work=work,
-        stints=_stints(found, work),
+        materials=materials,
+        stints=_stints(found, materials),
         steps=_steps(found),
         noise=_noise(found),
         sittings=_sittings(found),
@@ -67,6 +77,9 @@ def look_back(log: DriftLog, name: str, work: Work) -> FinishedProject:
             for la in landings(found)
             if la.did is not None and abs(la.fix.taken_out) >= _SMALLEST_FIX
         ),
+        creep_log_likelihood=_creep(found),
+        purl_percent=_purl(found),
+        tension_answer=_tension_answer(found),
     )
 
 
@@ -74,7 +87,7 @@ def _long_enough(found: DriftFit) -> list[StintDrift]:
     return [s for s in found.stint_drifts if s.last_round - s.first_round + 1 >= _FEWEST_ROUNDS]
 
 
-def _stints(found: DriftFit, work: Work) -> tuple[StintRecord, ...]:
+def _stints(found: DriftFit, materials: Materials) -> tuple[StintRecord, ...]:
     log = found.log
     if log.repeat_length_mm is None:
         return ()
@@ -93,7 +106,7 @@ def _stints(found: DriftFit, work: Work) -> tuple[StintRecord, ...]:
                 needle_mm=stint.needle_mm,
                 yarn_per_stitch_mm=yarn,
                 yarn_per_stitch_sd_mm=yarn * stint.drift.sd / whole,
-                gauge_stitches_per_cm=work.gauge_stitches_per_cm if same else None,
+                gauge_stitches_per_cm=materials.gauge_stitches_per_cm if same else None,
             )
         )
     return tuple(records)
@@ -147,6 +160,45 @@ def _without_belief(draws: np.ndarray, centre: float, sd: float) -> tuple[float,
     believed = 1.0 / sd**2
     own = max(held - believed, _LEAST_SHARE * believed)
     return (held * float(np.mean(draws)) - (held - own) * centre) / own, sqrt(1.0 / own)
+
+
+def _creep(found: DriftFit) -> tuple[float, ...]:
+    """Return the log likelihood of each of the creeps believed in, up to a constant."""
+    if found.rounds_logged < _FEWEST_FOR_CREEP:
+        return ()
+    draws = found.draws(2000, seed=0)
+    creeps, believed = (np.array(v) for v in zip(*found.prior.creep_nodes, strict=True))
+    share = draws.drift_creep_sd / draws.tension_noise_sd
+    nearest = np.argmin(np.abs(share[:, None] - creeps[None, :]), axis=1)
+    # half a draw for each, so that none is ruled out by not having been drawn
+    held = (np.bincount(nearest, minlength=len(creeps)) + 0.5) / (len(share) + 0.5 * len(creeps))
+    # posterior = prior x likelihood
+    told: list[float] = np.log(held / believed).tolist()
+    return tuple(told)
+
+
+def _purl(found: DriftFit) -> Measured | None:
+    """Return how much more the even rows took than the odd ones, %."""
+    pattern = found.pattern
+    if not found.log.flat or pattern is None or pattern.rounds != 2:
+        return None
+    if found.rounds_logged < _FEWEST_ROWS:
+        return None
+    right, wrong = pattern.percent
+    # the two sum to zero: one is minus the other
+    return Measured(wrong.mean - right.mean, wrong.sd + right.sd)
+
+
+def _tension_answer(found: DriftFit) -> Measured | None:
+    if not any(t.percent for t in found.log.tension):
+        return None
+    answer, believed = found.tension_response, found.prior.tension_response_mean
+    # precisions subtract
+    held, prior = 1.0 / answer.sd**2, 1.0 / found.prior.tension_response_sd**2
+    own = held - prior
+    if own <= 1.0 / _SAYS_NOTHING**2:
+        return None
+    return Measured((held * answer.mean - prior * believed) / own, sqrt(1.0 / own))
 
 
 def _sittings(found: DriftFit) -> tuple[SittingRun, ...]:

@@ -18,11 +18,14 @@ import numpy as np
 
 from knitlog.drift.mixture import estimate, moments, weights
 from knitlog.drift.result import Estimate, FloatArray
-from knitlog.hands.errors import HandsError
+
+
+class HandsError(ValueError):
+    """A record that cannot be; the message is one sentence for the knitter."""
 
 
 @dataclass(frozen=True, slots=True)
-class Belief:
+class Hyperprior:
     """What is believed before any project."""
 
     centre: float
@@ -61,7 +64,7 @@ def spread_grid(
     return tau, -0.5 * (tau / scale) ** 2
 
 
-def pool(values: Sequence[float], sds: Sequence[float], belief: Belief) -> Pooled:
+def pool(values: Sequence[float], sds: Sequence[float], belief: Hyperprior) -> Pooled:
     """Pool ``values``, each with its own spread; the unit is that of the values.
 
     Raises:
@@ -90,4 +93,48 @@ def pool(values: Sequence[float], sds: Sequence[float], belief: Belief) -> Poole
         between_sd=moments(weight, tau, np.zeros_like(tau))[0],
         next=estimate(weight, mu, 1.0 / total + tau**2),
         count=len(x),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Kinds:
+    """Which of a few kinds her projects are, each kind a number."""
+
+    nodes: tuple[tuple[float, float], ...]
+    """(number, probability) for the next project; the probabilities sum to one."""
+    mean: float
+    count: int
+    """How many projects it rests on."""
+
+
+_BELIEVED_PROJECTS = 3.0
+"""How many projects of any knitter's what is believed beforehand counts for (own judgement)."""
+_ROUNDS_OF_EM = 200
+
+
+def pool_kinds(
+    log_likelihoods: Sequence[Sequence[float]], nodes: Sequence[tuple[float, float]]
+) -> Kinds:
+    """Return how likely each kind is in the next project.
+
+    ``log_likelihoods`` holds one row a project, an entry for each of ``nodes`` (number,
+    probability believed).  The shares of a mixture with known parts, found by expectation and
+    maximisation with what is believed as so many projects more (Dempster, Laird & Rubin, J. R.
+    Statist. Soc. B 39, 1977, 1; from memory).
+    """
+    number, believed = (np.array(v, dtype=float) for v in zip(*nodes, strict=True))
+    believed = believed / believed.sum()
+    share = believed
+    if log_likelihoods:
+        table = np.asarray(log_likelihoods, dtype=float)
+        table = np.exp(table - table.max(axis=1, keepdims=True))
+        for _ in range(_ROUNDS_OF_EM):
+            kind = share * table
+            counts = (kind / kind.sum(axis=1, keepdims=True)).sum(axis=0)
+            share = counts + _BELIEVED_PROJECTS * believed
+            share = share / share.sum()
+    return Kinds(
+        tuple(zip(number.tolist(), share.tolist(), strict=True)),
+        float(number @ share),
+        len(log_likelihoods),
     )

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
-    """What is known of a piece of knitting before its first round: what hands are asked about."""
+class Materials:
+    """Needle, gauge, yarn and stitch pattern: what is known of a piece before its first round."""
 
     needle_mm: float | None = None
     gauge_stitches_per_cm: float | None = None
@@ -95,13 +95,27 @@ class FixRecord:
 
 
 @dataclass(frozen=True, slots=True)
+class Measured:
+    """One number a project shows, with its spread."""
+
+    value: float
+    sd: float
+
+
+@dataclass(frozen=True, slots=True)
 class FinishedProject:
     """One project boiled down."""
 
     name: str
-    work: Work
+    materials: Materials
     stints: tuple[StintRecord, ...] = ()
     steps: tuple[NeedleStep, ...] = ()
     noise: NoiseRecord | None = None
     sittings: tuple[SittingRun, ...] = ()
     fixes: tuple[FixRecord, ...] = ()
+    creep_log_likelihood: tuple[float, ...] = ()
+    """Of each creep the drift room reckons with, up to a constant; empty where too short."""
+    purl_percent: Measured | None = None
+    """How much more yarn wrong-side rows took than right-side rows, %, where worked flat."""
+    tension_answer: Measured | None = None
+    """Share given of the tension she asked of her hand."""

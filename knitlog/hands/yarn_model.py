@@ -23,6 +23,7 @@ import numpy as np
 from knitlog.drift.mixture import estimate, weights
 from knitlog.drift.result import Estimate, FloatArray
 from knitlog.hands.pooling import spread_grid
+from knitlog.hands.records import Materials
 
 STINT_SD = 0.006
 """Spread between stints of one project beside needle and count, of the log (common practice)."""
@@ -37,20 +38,11 @@ NEEDLE_SCALE = 0.02
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
-    """What a stint was, as far as yarn per stitch may depend on it."""
-
-    needle_mm: float | None = None
-    fibre: str | None = None
-    stitch_pattern: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class Sighting:
     """One stint's number."""
 
     project: str
-    kind: Kind
+    materials: Materials
     value: float
     """Log of yarn per stitch over the plain geometry's."""
     sd: float
@@ -71,8 +63,8 @@ class YarnModel:
     _pushed: FloatArray = field(repr=False, compare=False)
     """K^-1 (x - centre), shape (nodes, n)."""
 
-    def expect(self, kind: Kind, *, new_project: bool = True) -> Estimate:
-        """Return the log to expect of a stint of ``kind``, in a new project or on the whole.
+    def expect(self, materials: Materials, *, new_project: bool = True) -> Estimate:
+        """Return the log to expect of a stint of ``materials``, in a new project or on the whole.
 
         ``new_project=False`` leaves out what the next project will add of its own: it tells
         what is known of her hands, not what to expect of the next yarn.
@@ -83,7 +75,7 @@ class YarnModel:
             own = own + self._spreads[:, 0] ** 2 + STINT_SD**2
         if not self.sightings:
             return estimate(self._weight, np.full(len(own), self.centre), own)
-        alike = np.array([_alike(kind, s.kind) for s in self.sightings])
+        alike = np.array([_alike(materials, s.materials) for s in self.sightings])
         # k* = covariance of the new stint with each old one, given the spreads
         cov = self.centre_sd**2 + effects @ alike.T
         mean = self.centre + np.einsum("gn,gn->g", cov, self._pushed)
@@ -105,7 +97,7 @@ def yarn_model(
     far one project of hers may differ from the next, all of the log.
     """
     nodes = [
-        _coarse(scale, count)
+        spread_grid(scale, count, reach=3.0)
         for scale, count in (
             (project_scale, 8),
             (GROUP_SCALE, 4),
@@ -120,7 +112,7 @@ def yarn_model(
     alike = np.zeros((4, n, n))
     for i, j in product(range(n), range(n)):
         a, b = sightings[i], sightings[j]
-        alike[:, i, j] = (float(a.project == b.project), *_alike(a.kind, b.kind))
+        alike[:, i, j] = (float(a.project == b.project), *_alike(a.materials, b.materials))
     # K = centre_sd^2 + tau_p^2 [same project] + tau_f^2 [same fibre] + ... + s_i^2 + stint^2
     cov = centre_sd**2 + np.einsum("gk,kij->gij", spreads**2, alike)
     noise = np.array([s.sd**2 + STINT_SD**2 for s in sightings])
@@ -142,12 +134,7 @@ def yarn_model(
     )
 
 
-def _coarse(scale: float, nodes: int) -> tuple[FloatArray, FloatArray]:
-    """Return a few nodes of a half-normal's spread, up to three scales, and their log weights."""
-    return spread_grid(scale, nodes, reach=3.0)
-
-
-def _alike(a: Kind, b: Kind) -> tuple[float, float, float]:
+def _alike(a: Materials, b: Materials) -> tuple[float, float, float]:
     """Return how far fibre, pattern and needle are shared, 0 to 1 each."""
     return (
         _same(a.fibre, b.fibre),

@@ -5,8 +5,7 @@ appends one event, and returns the new state.  All raise
 :class:`~knitlog.journal.errors.JournalError` with one sentence.
 """
 
-from collections.abc import Callable, Iterable
-from datetime import datetime
+from collections.abc import Iterable, Mapping
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
@@ -17,6 +16,7 @@ from knitlog.journal.events import (
     FixMade,
     NeedleChanged,
     NoteAdded,
+    PlaceChanged,
     Position,
     ProjectChanged,
     ProjectFinished,
@@ -27,31 +27,34 @@ from knitlog.journal.events import (
     SittingStarted,
     SkeinJoined,
     StitchCountChanged,
+    TensionChanged,
     Withdrawn,
-    now,
 )
-from knitlog.journal.facts import FactChanges, Frozen
+from knitlog.journal.facts import FactChanges, Frozen, sensible
 from knitlog.journal.fold import History
 from knitlog.journal.project import ProjectState
 from knitlog.journal.store import JournalFile
 
-Clock = Callable[[], datetime]
 Made = TypeVar("Made", bound=Frozen)
 
 
 def log_round(
     journal: JournalFile,
-    positions: Iterable[Position | float],
+    positions: Iterable[Position | float] | Mapping[int, float],
     *,
     round_number: int | None = None,
     note: str = "",
-    clock: Clock = now,
+    tension_percent: float | None = None,
+    aim_stitch: float | None = None,
 ) -> ProjectState:
     """Log where the colour fell in a round: the next one, or ``round_number``.
 
-    Plain numbers are colour changes 1, 2, ... in order.  A round logged before is
-    replaced.
+    Plain numbers are colour changes 1, 2, ... in order; a mapping gives each its number.
+    A round logged before is replaced.  What was asked of the hand in it, and where the
+    colour was to be let fall, are kept with it where they are given.
     """
+    if isinstance(positions, Mapping):
+        positions = [_make(Position, stitch=float(s), change=c) for c, s in positions.items()]
     given = tuple(positions)
 
     def make(state: ProjectState, _: History) -> Event:
@@ -63,7 +66,15 @@ def log_round(
         )
         if len({p.change for p in placed}) < len(placed):
             raise JournalError("Each colour change can be logged only once a round.")
-        event = _make(RoundLogged, at=clock(), round=number, positions=placed, note=note or None)
+        event = _make(
+            RoundLogged,
+            at=journal.clock(),
+            round=number,
+            positions=placed,
+            note=note or None,
+            tension_percent=tension_percent,
+            aim_stitch=aim_stitch,
+        )
         stitches = state.stint_of(number).stitches
         for p in placed:
             if p.stitch > stitches:
@@ -76,13 +87,9 @@ def log_round(
     return journal.append(make)
 
 
-def add_note(
-    journal: JournalFile, text: str, *, round_number: int | None = None, clock: Clock = now
-) -> ProjectState:
+def add_note(journal: JournalFile, text: str, *, round_number: int | None = None) -> ProjectState:
     """Write a note, on a round or on the whole project."""
-    return journal.append(
-        lambda state, _: _make(NoteAdded, at=clock(), text=text, round=round_number)
-    )
+    return _append(journal, NoteAdded, text=text, round=round_number)
 
 
 def make_fix(
@@ -94,7 +101,6 @@ def make_fix(
     over_stitches: float | None = None,
     minutes: float | None = None,
     note: str = "",
-    clock: Clock = now,
 ) -> ProjectState:
     """Log an offset taken out by hand, in stitches (positive pulls a late change back)."""
 
@@ -104,7 +110,7 @@ def make_fix(
             raise JournalError("Log a round first: a fix comes after a round.")
         return _make(
             FixMade,
-            at=clock(),
+            at=journal.clock(),
             after_round=after,
             taken_out=float(taken_out),
             how=how,
@@ -121,18 +127,21 @@ def change_needle(
     needle_mm: float,
     *,
     from_round: int | None = None,
+    as_given: str | None = None,
     note: str = "",
-    clock: Clock = now,
 ) -> ProjectState:
-    """Log another needle, from the next round or from ``from_round`` on."""
-    return journal.append(
-        lambda state, _: _make(
-            NeedleChanged,
-            at=clock(),
-            from_round=state.next_round if from_round is None else from_round,
-            needle_mm=float(needle_mm),
-            note=note or None,
-        )
+    """Log another needle, from the next round or from ``from_round`` on.
+
+    ``as_given`` is what she typed for it, as US 8.
+    """
+    return _append(
+        journal,
+        NeedleChanged,
+        "from_round",
+        from_round=from_round,
+        needle_mm=float(needle_mm),
+        as_given=as_given,
+        note=note or None,
     )
 
 
@@ -142,17 +151,62 @@ def change_stitches(
     *,
     from_round: int | None = None,
     note: str = "",
-    clock: Clock = now,
 ) -> ProjectState:
     """Log another stitch count, from the next round or from ``from_round`` on."""
-    return journal.append(
-        lambda state, _: _make(
-            StitchCountChanged,
-            at=clock(),
-            from_round=state.next_round if from_round is None else from_round,
-            stitches=stitches,
-            note=note or None,
-        )
+    return _append(
+        journal,
+        StitchCountChanged,
+        "from_round",
+        from_round=from_round,
+        stitches=stitches,
+        note=note or None,
+    )
+
+
+def ask_tension(
+    journal: JournalFile,
+    percent: float,
+    *,
+    from_round: int | None = None,
+    aim_stitch: float | None = None,
+    note: str = "",
+) -> ProjectState:
+    """Log what is asked of the hand from the next round or from ``from_round`` on.
+
+    ``percent`` is yarn a stitch against her usual: above 0 is looser, 0 as usual again.
+    ``aim_stitch`` is where to let the colour fall in that round.
+    """
+    return _append(
+        journal,
+        TensionChanged,
+        "from_round",
+        from_round=from_round,
+        percent=float(percent),
+        aim_stitch=aim_stitch,
+        note=note or None,
+    )
+
+
+def take_new_home(
+    journal: JournalFile,
+    *,
+    from_round: int | None = None,
+    stitch: float | None = None,
+    note: str = "",
+) -> ProjectState:
+    """Log that the colours are let stack where they are, from some round on.
+
+    Where the colour falls in the last round logged, or in ``from_round``, is its place from
+    that round on; ``stitch`` says the place itself.
+    """
+    if from_round is None and not journal.state.last_round:
+        raise JournalError("Log a round first: the colours are let stack where they fell.")
+    return _append(
+        journal,
+        PlaceChanged,
+        from_round=journal.state.last_round if from_round is None else from_round,
+        stitch=stitch,
+        note=note or None,
     )
 
 
@@ -162,27 +216,18 @@ def join_skein(
     round_number: int | None = None,
     stitch: float | None = None,
     note: str = "",
-    clock: Clock = now,
 ) -> ProjectState:
     """Log a new skein, joined in the next round or in ``round_number``."""
-    return journal.append(
-        lambda state, _: _make(
-            SkeinJoined,
-            at=clock(),
-            round=state.next_round if round_number is None else round_number,
-            stitch=None if stitch is None else float(stitch),
-            note=note or None,
-        )
+    return _append(
+        journal, SkeinJoined, "round", round=round_number, stitch=stitch, note=note or None
     )
 
 
-def rip_back(
-    journal: JournalFile, to_round: int, *, note: str = "", clock: Clock = now
-) -> ProjectState:
+def rip_back(journal: JournalFile, to_round: int, *, note: str = "") -> ProjectState:
     """Log whole rounds ripped back; ``to_round`` is the last one still on the needles."""
 
     def make(state: ProjectState, _: History) -> Event:
-        event = _make(RoundsRippedBack, at=clock(), to_round=to_round, note=note or None)
+        event = _make(RoundsRippedBack, at=journal.clock(), to_round=to_round, note=note or None)
         if to_round >= state.last_round:
             raise JournalError(
                 f"The last round logged is {state.last_round}; "
@@ -193,17 +238,17 @@ def rip_back(
     return journal.append(make)
 
 
-def start_sitting(journal: JournalFile, *, clock: Clock = now) -> ProjectState:
+def start_sitting(journal: JournalFile) -> ProjectState:
     """Log that a sitting begins."""
-    return journal.append(lambda state, _: _make(SittingStarted, at=clock()))
+    return _append(journal, SittingStarted)
 
 
-def end_sitting(journal: JournalFile, *, clock: Clock = now) -> ProjectState:
+def end_sitting(journal: JournalFile) -> ProjectState:
     """Log that the sitting ends."""
-    return journal.append(lambda state, _: _make(SittingEnded, at=clock()))
+    return _append(journal, SittingEnded)
 
 
-def change_facts(journal: JournalFile, *, clock: Clock = now, **changes: Any) -> ProjectState:
+def change_facts(journal: JournalFile, **changes: Any) -> ProjectState:
     """Change the project's settings: any field of :class:`FactChanges`.
 
     ``stitches`` and ``needle_mm`` correct what the project was *begun* with; a change
@@ -211,52 +256,81 @@ def change_facts(journal: JournalFile, *, clock: Clock = now, **changes: Any) ->
     """
     made = _make(FactChanges, **changes)
 
-    return journal.append(lambda _state, _history: _make(ProjectChanged, at=clock(), changes=made))
-
-
-def finish(journal: JournalFile, *, note: str = "", clock: Clock = now) -> ProjectState:
-    """Log that the project is off the needles."""
-
     def make(state: ProjectState, _: History) -> Event:
-        _still_on_the_needles(state)
-        return _make(ProjectFinished, at=clock(), note=note or None)
+        if made.tolerance is not None or made.stitches is not None:
+            sensible(made.applied_to(state.facts))
+        return _make(ProjectChanged, at=journal.clock(), changes=made)
 
     return journal.append(make)
 
 
-def undo(journal: JournalFile, *, clock: Clock = now) -> ProjectState:
+def finish(journal: JournalFile, *, note: str = "") -> ProjectState:
+    """Log that the project is off the needles."""
+
+    def make(state: ProjectState, _: History) -> Event:
+        _still_on_the_needles(state)
+        return _make(ProjectFinished, at=journal.clock(), note=note or None)
+
+    return journal.append(make)
+
+
+def undo(journal: JournalFile) -> ProjectState:
     """Take back the last thing logged (what it was: ``undo_label`` beforehand)."""
 
     def make(_: ProjectState, history: History) -> Event:
         target = history.undo_target
         if target is None:
             raise JournalError("There is nothing to take back.")
-        return Withdrawn(at=clock(), target=target.id)
+        return Withdrawn(at=journal.clock(), target=target.id)
 
     return journal.append(make)
 
 
-def redo(journal: JournalFile, *, clock: Clock = now) -> ProjectState:
+def redo(journal: JournalFile) -> ProjectState:
     """Bring back what was last taken back, unless something was logged since."""
 
     def make(_: ProjectState, history: History) -> Event:
         target = history.redo_target
         if target is None:
             raise JournalError("There is nothing to bring back.")
-        return Restored(at=clock(), target=target.id)
+        return Restored(at=journal.clock(), target=target.id)
 
     return journal.append(make)
 
 
-def withdraw(journal: JournalFile, event_id: str, *, clock: Clock = now) -> ProjectState:
+def withdraw(journal: JournalFile, event_id: str) -> ProjectState:
     """Take back one event by its id, however long ago it was logged."""
 
     def make(_: ProjectState, history: History) -> Event:
         if not history.can_withdraw(event_id):
             raise JournalError("That entry is not there, or was taken back already.")
-        return Withdrawn(at=clock(), target=event_id)
+        return Withdrawn(at=journal.clock(), target=event_id)
 
     return journal.append(make)
+
+
+def restore(journal: JournalFile, event_id: str) -> ProjectState:
+    """Bring back one event that was taken back, by its id, however long ago."""
+
+    def make(_: ProjectState, history: History) -> Event:
+        if not history.can_restore(event_id):
+            raise JournalError("That entry is not there, or was not taken back.")
+        return Restored(at=journal.clock(), target=event_id)
+
+    return journal.append(make)
+
+
+def _append(
+    journal: JournalFile, model: type[Made], field: str = "", **values: Any
+) -> ProjectState:
+    """Append one event; where the round in ``field`` was not named, it is the next."""
+
+    def make(state: ProjectState, _: History) -> Made:
+        if field and values[field] is None:
+            return _make(model, at=journal.clock(), **{**values, field: state.next_round})
+        return _make(model, at=journal.clock(), **values)
+
+    return journal.append(make)  # type: ignore[arg-type]  # every model given is an event
 
 
 def _still_on_the_needles(state: ProjectState) -> None:

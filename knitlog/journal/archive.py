@@ -15,20 +15,25 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from knitlog.journal.csvtable import guarded
 from knitlog.journal.disk import create_file, make_folder, read_file
 from knitlog.journal.errors import JournalError, sentence_of
 from knitlog.journal.events import SCHEMA, Event, event_adapter
 from knitlog.journal.flat import from_table, to_table
 from knitlog.journal.fold import fold
-from knitlog.journal.library import Library
-from knitlog.journal.names import slug_of
+from knitlog.journal.library import Library, slug_of
 from knitlog.journal.project import ProjectState
-from knitlog.journal.spreadsheet import guarded
 from knitlog.journal.store import SUFFIX, JournalFile
-from knitlog.journal.text import quoted
+from knitlog.typed.text import quoted
 
 EVENTS_SUFFIX = ".events.csv"
 JSON_SUFFIX = ".json"
+_OURS = {
+    JSON_SUFFIX: b'{\n "knitlog": ',
+    EVENTS_SUFFIX: b"at [ISO 8601],kind,",
+    ".csv": b"project,",
+}
+"""How the files of an export begin: what begins otherwise is hers, and not replaced."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +50,7 @@ class Archived:
 def to_json(state: ProjectState, events: Sequence[Event]) -> str:
     """Give a project's whole history as JSON; units are in the names or under ``units``."""
     content = {
-        "knitlog": SCHEMA,
+        "knitlog": max(e.schema_version for e in events),
         "name": state.name,
         "units": {
             "stitch": "stitches from the beginning of the round",
@@ -54,7 +59,7 @@ def to_json(state: ProjectState, events: Sequence[Event]) -> str:
             "target_drift": "stitches a round",
             "_mm": "millimetres",
             "_per_cm": "per centimetre",
-            "_percent": "percent",
+            "percent": "percent",
             "minutes": "minutes",
             "at": "ISO 8601 date and time",
         },
@@ -90,7 +95,9 @@ def from_json(text: str) -> tuple[Event, ...]:
 
 
 def export_all(library: Library, folder: str | Path) -> Archived:
-    """Write every project of ``library`` into ``folder``; files of these names are replaced.
+    """Write every project of ``library`` into ``folder``; an earlier export there is replaced.
+
+    A file of one of these names that is no export, or a link, is left alone.
 
     Raises:
         JournalError: a folder or file cannot be read or written.
@@ -111,12 +118,12 @@ def export_all(library: Library, folder: str | Path) -> Archived:
             (EVENTS_SUFFIX, to_table(journal.events)),
         ):
             files.append(folder / f"{shelf.slug}{suffix}")
-            create_file(files[-1], text.encode(), overwrite=True)
+            create_file(files[-1], text.encode(), overwrite=True, ours=_OURS[suffix])
     states.sort(key=lambda s: (s.set_up_at, s.slug))
     for name, rows in _tables(states).items():
         # a space keeps these apart from any project's own files
         files.append(folder / f"all {name}.csv")
-        create_file(files[-1], _csv(rows).encode(), overwrite=True)
+        create_file(files[-1], _csv(rows).encode(), overwrite=True, ours=_OURS[".csv"])
     return Archived(tuple(s.slug for s in states), tuple(files), tuple(problems))
 
 
@@ -188,10 +195,13 @@ def _tables(states: Sequence[ProjectState]) -> dict[str, list[list[Any]]]:
         ],
         "rounds": [
             ["project", "round [number]", "logged [ISO 8601]", "sitting [number]",
-             "stitches in the round [count]", "needle [mm]", *changes, "note"],
+             "stitches in the round [count]", "needle [mm]", *changes, "note",
+             "tension asked [%]", "aim [stitches]", "place taken anew [1 for yes]"],
             *([s.slug, e.round, e.at, e.sitting or None, s.stint_of(e.round).stitches,
                s.stint_of(e.round).needle_mm,
-               *(p.stitch for p in e.positions), *[None] * (most - len(e.positions)), e.note]
+               *(p.stitch for p in e.positions), *[None] * (most - len(e.positions)), e.note,
+               s.tension_of(e.round), s.aims.get(e.round),
+               1 if any(h.from_round == e.round for h in s.new_homes) else None]
               for s in states for e in s.entries),
         ],
         "fixes": [

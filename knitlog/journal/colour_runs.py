@@ -7,9 +7,7 @@ damaged or was never finished is reported, and the rest is used.
 """
 
 import contextlib
-import json
 import uuid
-import zlib
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
@@ -27,17 +25,16 @@ from knitlog.journal.errors import (
 )
 from knitlog.journal.events import Moment, now
 from knitlog.journal.facts import ColourPart, Frozen, LongText, Name
-from knitlog.journal.lines import Problem
-from knitlog.journal.names import slug_of
-from knitlog.journal.text import quoted
+from knitlog.journal.library import called, slug_of
+from knitlog.journal.lines import Problem, opened, schema_of, sealed
+from knitlog.typed.text import quoted
+from knitlog.yarn import YarnError
 from knitlog.yarn.colours import ColourRun, ColourSegment
-from knitlog.yarn.errors import YarnError
 
 FILE_NAME = "colour-runs.jsonl"
 SCHEMA = 1
 """The schema this version writes."""
 _MOST_BYTES = 8 * 1024 * 1024
-_CHECK = b',"check":"'
 
 
 class _Line(Frozen):
@@ -101,6 +98,7 @@ class ColourRunBook:
     def __init__(self, folder: str | Path) -> None:
         """Look in ``folder``, which need not exist yet."""
         self.path = Path(folder) / FILE_NAME
+        self.clock: Callable[[], datetime] = now
 
     def runs(self) -> tuple[KeptRun, ...]:
         """Every run that is kept, by name.
@@ -129,9 +127,7 @@ class ColourRunBook:
         """
         return _found(self.runs(), name)
 
-    def keep(
-        self, name: str, run: ColourRun, *, note: str = "", clock: Callable[[], datetime] = now
-    ) -> KeptRun:
+    def keep(self, name: str, run: ColourRun, *, note: str = "") -> KeptRun:
         """Keep a run under a name; one already kept under it is replaced.
 
         Raises:
@@ -140,7 +136,7 @@ class ColourRunBook:
         """
         try:
             line = RunKept(
-                at=clock(),
+                at=self.clock(),
                 name=name,
                 colours=parts_of(run),
                 turns_back=run.palindrome,
@@ -151,7 +147,7 @@ class ColourRunBook:
         self._append(line)
         return _kept(line)
 
-    def drop(self, name: str, *, clock: Callable[[], datetime] = now) -> KeptRun:
+    def drop(self, name: str) -> KeptRun:
         """Keep the run of a name no longer; gives what it was.
 
         Raises:
@@ -159,7 +155,7 @@ class ColourRunBook:
 
         """
         dropped = self.find(name)
-        self._append(RunDropped(at=clock(), name=dropped.name))
+        self._append(RunDropped(at=self.clock(), name=dropped.name))
         return dropped
 
     def _append(self, line: RunKept | RunDropped) -> None:
@@ -206,26 +202,19 @@ def _kept(line: RunKept) -> KeptRun:
 
 
 def _found(runs: tuple[KeptRun, ...], name: str) -> KeptRun:
-    wanted = slug_of(name)
-    whole = [kept for kept in runs if slug_of(kept.name) == wanted]
-    begun = [kept for kept in runs if slug_of(kept.name).startswith(wanted)]
-    within = [kept for kept in runs if wanted in slug_of(kept.name)]
-    for found in (whole, begun, within):
-        if len(found) == 1:
-            return found[0]
-    if within:
-        names = ", ".join(kept.name for kept in within)
+    found = called([(slug_of(kept.name), kept) for kept in runs], slug_of(name))
+    if len(found) == 1:
+        return found[0]
+    names = ", ".join(kept.name for kept in found or runs)
+    if found:
         raise JournalError(f"{quoted(name)} could be {names}; type more of the name.")
     if not runs:
         raise JournalMissingError("No colour runs are kept yet; keep one first.")
-    names = ", ".join(kept.name for kept in runs)
     raise JournalMissingError(f"There is no colour run {quoted(name)}; there are: {names}.")
 
 
 def _sealed(line: RunKept | RunDropped) -> bytes:
-    """A line with the CRC-32 of what comes before it, so that a damaged digit is noticed."""
-    body = line.model_dump_json(by_alias=True).encode()[:-1]
-    return b'%b%b%08x"}\n' % (body, _CHECK, zlib.crc32(body))
+    return sealed(line.model_dump_json(by_alias=True).encode())
 
 
 def _decoded(data: bytes) -> _Read:
@@ -258,18 +247,11 @@ def _decoded(data: bytes) -> _Read:
 
 def _unsealed(line: bytes) -> RunKept | RunDropped | int | None:
     """The entry of a line; its schema if it is a newer one; None if it is damaged."""
-    body, check, rest = line.rpartition(_CHECK)
-    if check:
-        if rest != b'%08x"}' % zlib.crc32(body):
-            return None
-        line = body + b"}"
-    try:
-        return _adapter.validate_json(line)
-    except ValidationError:
-        pass
-    try:
-        found = json.loads(line)
-    except (ValueError, RecursionError):
+    content = opened(line)
+    if content is None:
         return None
-    schema = found.get("schema") if isinstance(found, dict) else None
-    return schema if type(schema) is int and schema > SCHEMA else None
+    try:
+        return _adapter.validate_json(content)
+    except ValidationError:
+        schema = schema_of(content)
+    return schema if schema is not None and schema > SCHEMA else None

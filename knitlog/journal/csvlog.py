@@ -1,11 +1,13 @@
-"""CSV logs in: one row a reading, the project's facts in ``# key: value`` lines on top.
+"""Logs in, above all CSV: one row a reading, the facts in ``# key: value`` lines on top.
 
 Columns ``round,stitch`` and optionally ``change`` (which colour change of the round,
 from 1), ``needle_mm`` and ``stitches`` (in use in that round; blank means as before),
 ``fix_stitches`` (offset taken out after that round was read; positive is taken out of a
-positive offset), ``period_shift`` (see :class:`~knitlog.journal.events.Position`) and
-``note``.  Commas, semicolons and tabs all part columns; halves may be written 37.5, and
-with semicolons or tabs 37,5.
+positive offset), ``period_shift`` (see :class:`~knitlog.journal.events.Position`),
+``tension_percent`` (asked of the hand in that round, above 0 is looser; blank means as
+before), ``new_home`` (1 where the place was taken anew from that round on),
+``new_home_stitch`` (that place, if stated) and ``note``.  Commas, semicolons and tabs all
+part columns; halves may be written 37.5, and with semicolons or tabs 37,5.
 
 What is read becomes the same events a journal holds, so both are folded, fitted and
 shown by the same code.
@@ -17,11 +19,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
-from knitlog.journal.csvtable import CsvError, KeyLine, Row, read_table
+from knitlog.journal.csvtable import CsvError, KeyLine, Row, read_table, unguarded
 from knitlog.journal.disk import read_file
 from knitlog.journal.errors import JournalError, sentence_of
 from knitlog.journal.events import (
@@ -29,73 +31,67 @@ from knitlog.journal.events import (
     FixMade,
     NeedleChanged,
     NoteAdded,
+    PlaceChanged,
     Position,
+    ProjectChanged,
     ProjectSetUp,
     RoundLogged,
     StitchCountChanged,
+    TensionChanged,
     now,
 )
-from knitlog.journal.factkeys import (
-    FACT_KEYS,
-    format_number,
-    in_our_words,
-    parse_fact,
-    parse_facts,
-    parse_number,
-    parse_whole,
-)
-from knitlog.journal.facts import MOST_CHANGES, MOST_ROUNDS, ProjectFacts
+from knitlog.journal.facts import FactChanges, ProjectFacts, sensible
 from knitlog.journal.fold import fold
-from knitlog.journal.project import ProjectState, to_drift_log
-from knitlog.journal.spreadsheet import unguarded
-from knitlog.journal.text import plain_text, quoted
-from knitlog.yarn.errors import YarnError
-from knitlog.yarn.needles import parse_needle
-
-if TYPE_CHECKING:
-    from knitlog.drift.log import DriftLog
+from knitlog.journal.project import ProjectState
+from knitlog.journal.registry import FACT_KEYS, TOGETHER, parse_fact, parse_facts, told_after
+from knitlog.journal.store import SUFFIX, JournalFile
+from knitlog.typed.entry import MOST_CHANGES
+from knitlog.typed.measures import MOST_ROUNDS, parse_needle
+from knitlog.typed.numbers import format_number, parse_number, parse_whole
+from knitlog.typed.text import TypedError, plain_text, quoted
 
 Number = TypeVar("Number", int, float)
 MAX_CSV_BYTES = 20 * 1024 * 1024
 NEEDED = ("round", "stitch")
-COLUMNS = (*NEEDED, "change", "needle_mm", "stitches", "fix_stitches", "period_shift", "note")
+COLUMNS = (
+    *NEEDED,
+    "change",
+    "needle_mm",
+    "stitches",
+    "fix_stitches",
+    "period_shift",
+    "tension_percent",
+    "new_home",
+    "new_home_stitch",
+    "note",
+)
 _REPEATABLE = ("about", "note")
 """Keys that may stand on several lines."""
-_TOGETHER = ("minutes",)
-"""Facts of several names: an option overrules those it names, and the rest stand."""
 
 
 @dataclass(frozen=True, slots=True)
-class CsvLog:
-    """A CSV log as read."""
+class LogRead:
+    """A log as read, wherever it came from."""
 
     events: tuple[Event, ...]
-    """What a journal of it would hold, the set-up first."""
+    """What it holds, or what a journal of it would hold; the set-up first, as a rule."""
     state: ProjectState
-    """The project it tells of, as if it had been logged."""
+    """The project it tells of."""
     warnings: tuple[str, ...] = ()
-    """What was left out, one sentence each."""
-
-    @property
-    def facts(self) -> ProjectFacts:
-        """The project's facts."""
-        return self.state.facts
-
-    @property
-    def log(self) -> "DriftLog":
-        """What the fit reads."""
-        return to_drift_log(self.state)
+    """What in it could not be used, one sentence each."""
+    is_journal: bool = False
+    """False for a CSV log."""
 
 
 def read_csv_log(
     source: str | Path | bytes, overrides: Mapping[str, str] | None = None, *, name: str = ""
-) -> CsvLog:
+) -> LogRead:
     """Read a CSV log from a file, or from its bytes.
 
     Args:
         source: path of the file, or the bytes of one.
         overrides: facts that come before those in the file, by option name without the
-            dashes (see :data:`~knitlog.journal.factkeys.FACT_KEYS`), as typed.
+            dashes (see :data:`~knitlog.journal.registry.FACT_KEYS`), as typed.
         name: project name, if the file gives none; by default the file's own.
 
     Raises:
@@ -127,10 +123,13 @@ class _Round:
     needle_mm: float | None = None
     stitches: int | None = None
     fix: float | None = None
+    tension: float | None = None
+    new_home: bool = False
+    home_stitch: float | None = None
     notes: list[str] = field(default_factory=list)
 
 
-def _read(data: bytes, overrides: dict[str, str], name: str) -> CsvLog:
+def _read(data: bytes, overrides: dict[str, str], name: str) -> LogRead:
     table = read_table(data, NEEDED, COLUMNS)
     values, notes, warnings = _facts(table.keys, overrides)
     warnings += [
@@ -153,6 +152,8 @@ def _read(data: bytes, overrides: dict[str, str], name: str) -> CsvLog:
                 "# stitches: 128 at the top, or give --stitches 128."
             )
         values["stitches"] = said
+    if "tolerance" in overrides and values["tolerance"] > values["stitches"]:
+        sensible(ProjectFacts(stitches=values["stitches"], tolerance=values["tolerance"]))
     if ordered[0][1].needle_mm is not None:
         values.setdefault("needle_mm", ordered[0][1].needle_mm)
     at = now()
@@ -162,7 +163,7 @@ def _read(data: bytes, overrides: dict[str, str], name: str) -> CsvLog:
     for line, event in _events(ordered, values["stitches"], values.get("needle_mm"), at):
         lines.append(line)
         events.append(event)
-    return CsvLog(tuple(events), fold(events, lines), tuple(warnings))
+    return LogRead(tuple(events), fold(events, lines), tuple(warnings))
 
 
 def _set_up(values: dict[str, Any], name: str, at: datetime) -> ProjectSetUp:
@@ -204,14 +205,12 @@ def _facts(
                 f"{near[0]}? It was left out."
             )
     values: dict[str, Any] = {}
-    for key_name, (line, text) in texts.items():
-        if key_name not in overrides or key_name in _TOGETHER:
+    # colours tell the length of a repeat too: what is told of that by itself comes after
+    for key_name, (line, text) in sorted(texts.items(), key=lambda item: item[0] != "colours"):
+        if key_name not in overrides or key_name in TOGETHER:
             with _at_line(line):
-                values |= parse_fact(key_name, text)
-    given = parse_facts(overrides)
-    for field_name in given.keys() & values.keys() & set(_TOGETHER):
-        given[field_name] = {**values[field_name], **given[field_name]}
-    return values | given, notes, warnings
+                values = told_after(values, parse_fact(key_name, text, bare_mm=True))
+    return told_after(values, parse_facts(overrides)), notes, warnings
 
 
 @contextlib.contextmanager
@@ -219,13 +218,11 @@ def _at_line(line: int) -> Iterator[None]:
     """Name the line in whatever sentence is raised within."""
     try:
         yield
-    except YarnError as error:
-        raise CsvError(f"Line {line}: {in_our_words(error)}") from None
     except ValidationError as error:
         raise CsvError(f"Line {line}: {sentence_of(error)}") from None
     except CsvError:
         raise
-    except JournalError as error:
+    except (JournalError, TypedError) as error:
         raise CsvError(f"Line {line}: {error}") from None
 
 
@@ -236,7 +233,7 @@ def _take_row(rounds: dict[int, _Round], row: Row) -> None:
         raise JournalError("the round is missing; number the rounds from 1.")
     number = parse_whole(cells["round"], "12")
     if not 1 <= number <= MOST_ROUNDS:
-        raise JournalError(f"{number} is no round; number the rounds from 1.")
+        raise JournalError(f"{number} is no round; number the rounds from 1 to {MOST_ROUNDS:,}.")
     of_round = rounds.setdefault(number, _Round(row.line))
     change = parse_whole(cells.get("change", "1"), "1 or 2")
     if not 1 <= change <= MOST_CHANGES:
@@ -251,13 +248,31 @@ def _take_row(rounds: dict[int, _Round], row: Row) -> None:
         shift = parse_whole(cells["period_shift"], "1") if "period_shift" in cells else None
         of_round.readings[change] = (row.line, stitch, shift)
     if "needle_mm" in cells:
-        of_round.needle_mm = _same(of_round.needle_mm, parse_needle(cells["needle_mm"]), "needle")
+        needle_mm = parse_needle(cells["needle_mm"], bare_mm=True)
+        of_round.needle_mm = _same(of_round.needle_mm, needle_mm, "needle")
     if "stitches" in cells:
         of_round.stitches = _same(of_round.stitches, parse_whole(cells["stitches"]), "stitch count")
     if "fix_stitches" in cells:
         of_round.fix = _same(of_round.fix, parse_number(cells["fix_stitches"], "-3"), "fix")
+    if "tension_percent" in cells:
+        asked = parse_number(cells["tension_percent"].removesuffix("%"), "2 or -1.5")
+        of_round.tension = _same(of_round.tension, asked, "tension")
+    if "new_home" in cells:
+        of_round.new_home = _taken_anew(cells["new_home"])
+    if "new_home_stitch" in cells:
+        place = parse_number(cells["new_home_stitch"])
+        of_round.home_stitch = _same(of_round.home_stitch, place, "new home")
+        of_round.new_home = True
     if "note" in cells:
         of_round.notes.append(unguarded(cells["note"]))
+
+
+def _taken_anew(text: str) -> bool:
+    if text not in ("0", "1"):
+        raise JournalError(
+            f"the new_home cannot be {quoted(text)}; type 1 where the place was taken anew."
+        )
+    return text == "1"
 
 
 def _same(before: Number | None, now_said: Number, what: str) -> Number:
@@ -270,6 +285,7 @@ def _events(
     rounds: list[tuple[int, _Round]], stitches: int, needle_mm: float | None, at: datetime
 ) -> Iterator[tuple[int, Event]]:
     """Give the events the rounds stand for, ascending, each with its line."""
+    tension = 0.0
     for number, said in rounds:
         with _at_line(said.line):
             if said.needle_mm is not None and said.needle_mm != needle_mm:
@@ -278,6 +294,11 @@ def _events(
             if said.stitches is not None and said.stitches != stitches:
                 stitches = said.stitches
                 yield said.line, StitchCountChanged(at=at, from_round=number, stitches=stitches)
+            if said.tension is not None and said.tension != tension:
+                tension = said.tension
+                yield said.line, TensionChanged(at=at, from_round=number, percent=tension)
+            if said.new_home:
+                yield said.line, PlaceChanged(at=at, from_round=number, stitch=said.home_stitch)
             note = "\n".join(said.notes) or None
             if said.readings:
                 positions = tuple(
@@ -301,3 +322,49 @@ def _position(change: int, line: int, stitch: float, shift: int | None, stitches
             f"{stitches}; positions run from 0 to {stitches}."
         )
     return Position(stitch=stitch, change=change, period_shift=shift)
+
+
+def read_any(path: str | Path, overrides: Mapping[str, str] | None = None) -> LogRead:
+    """Read a journal or a CSV log.
+
+    ``overrides`` are facts that come before those in the file, by option name without
+    the dashes, as typed.
+
+    Raises:
+        JournalError: one sentence saying what is wrong.
+
+    """
+    path = Path(path)
+    if not looks_like_journal(path):
+        return read_csv_log(path, overrides)
+    journal = JournalFile.open(path)
+    state, events = journal.state, journal.events
+    if overrides:
+        changed = told_besides(state, overrides)
+        state, events = journal.what_if(changed), (*events, changed)
+    return LogRead(events, state, tuple(p.sentence for p in state.problems), is_journal=True)
+
+
+def told_besides(state: ProjectState, overrides: Mapping[str, str]) -> ProjectChanged:
+    """Give the event that tells facts of a journal otherwise, as typed.
+
+    Raises:
+        JournalError: a value that will not do.
+
+    """
+    changes = FactChanges(**parse_facts(overrides))
+    if changes.tolerance is not None:
+        sensible(changes.applied_to(state.facts))
+    return ProjectChanged(at=state.last_at, changes=changes)
+
+
+def looks_like_journal(path: Path) -> bool:
+    """Whether a file is a journal, by its name or by how it begins."""
+    if path.name.endswith(SUFFIX):
+        return True
+    try:
+        with path.open("rb") as file:
+            beginning = file.read(64)
+    except (OSError, ValueError):
+        return False  # reading it in earnest says why
+    return beginning.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(b"{")

@@ -1,8 +1,8 @@
 """CSV logs out: what :mod:`knitlog.journal.csvlog` reads back as the same project.
 
 Safe to open in a spreadsheet: no text in it is taken for a formula.  Times, sittings,
-joined skeins (kept as notes) and the colours of the yarn have no column; the journal
-itself is the whole record.
+joined skeins (kept as notes) and the stitches aimed at have no column; the journal itself
+is the whole record.
 """
 
 import csv
@@ -10,11 +10,12 @@ import io
 from pathlib import Path
 
 from knitlog.journal.csvlog import COLUMNS, NEEDED
+from knitlog.journal.csvtable import guarded
 from knitlog.journal.disk import create_file
 from knitlog.journal.events import Position
-from knitlog.journal.factkeys import fact_lines, format_number
 from knitlog.journal.project import ProjectState
-from knitlog.journal.spreadsheet import guarded
+from knitlog.journal.registry import fact_lines
+from knitlog.typed.numbers import format_number
 
 
 def to_csv(state: ProjectState) -> str:
@@ -76,8 +77,10 @@ def _rows(state: ProjectState) -> list[dict[str, str]]:
     starts = {s.first_round: s for s in state.stints}
     several_counts = len({s.stitches for s in state.stints}) > 1
     several_needles = len({s.needle_mm for s in state.stints}) > 1
+    homes = {h.from_round: h for h in state.new_homes}
     many = any(p.change > 1 for e in state.entries for p in e.positions)
-    needed = {*state.by_round, *fixes, *notes, *(starts.keys() - {1})}
+    asked = {t.first_round for t in state.tension}
+    needed = {*state.by_round, *fixes, *notes, *(starts.keys() - {1}), *asked, *homes}
     rows: list[dict[str, str]] = []
     for number in sorted(needed):
         stint = state.stint_of(number)
@@ -88,6 +91,12 @@ def _rows(state: ProjectState) -> list[dict[str, str]]:
             first["stitches"] = str(stint.stitches)
         if number in fixes:
             first["fix_stitches"] = format_number(fixes[number])
+        if state.tension:
+            first["tension_percent"] = format_number(state.tension_of(number))
+        if number in homes:
+            stated = homes[number].stitch
+            first["new_home"] = "1"
+            first["new_home_stitch"] = "" if stated is None else format_number(stated)
         if number in notes:
             first["note"] = guarded("\n".join(notes[number]))
         entry = state.entry(number)

@@ -1,6 +1,6 @@
 """CSV bytes to key lines and rows, each with its line number.
 
-Knows about encodings, separators and quotation marks, nothing about knitting.
+Knows about encodings, separators, quotation marks and formulas, nothing about knitting.
 """
 
 import contextlib
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import chain
 
 from knitlog.journal.errors import JournalError
-from knitlog.journal.text import quoted
+from knitlog.typed.text import quoted
 
 MAX_ROWS = 100_000
 _MAX_KEY_LINES = 1_000
@@ -44,7 +44,7 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class CsvTable:
     """A CSV file taken apart."""
 
     keys: tuple[KeyLine, ...]
@@ -54,7 +54,7 @@ class Table:
     rows: tuple[Row, ...]
 
 
-def read_table(data: bytes, needed: tuple[str, ...], known: tuple[str, ...]) -> Table:
+def read_table(data: bytes, needed: tuple[str, ...], known: tuple[str, ...]) -> CsvTable:
     """Take CSV bytes apart.
 
     Args:
@@ -115,7 +115,7 @@ def _body(
     keys: tuple[KeyLine, ...],
     needed: tuple[str, ...],
     known: tuple[str, ...],
-) -> Table:
+) -> CsvTable:
     """Read the column names and the rows under them."""
     records = _records(lines, separator)
     column_line, names = next(records)
@@ -134,7 +134,7 @@ def _body(
             raise CsvError(f"Line {line} stops early; the file may have been cut short.")
         named = zip(columns, cells, strict=False)
         rows.append(Row(line, {name: cell for name, cell in named if cell and name in known}))
-    return Table(keys, columns, column_line, tuple(rows))
+    return CsvTable(keys, columns, column_line, tuple(rows))
 
 
 def _records(lines: Iterator[tuple[int, str]], separator: str) -> Iterator[tuple[int, list[str]]]:
@@ -184,3 +184,30 @@ def _columns(line: int, names: list[str], needed: tuple[str, ...]) -> tuple[str,
         if name and columns.count(name) > 1:
             raise CsvError(f"Line {line} names the column {quoted(name)} twice.")
     return tuple(columns)
+
+
+# A cell that begins with =, +, - or @ may be run by a spreadsheet, and a program that parts
+# columns at another character than we do may find such a beginning in the middle of a cell.
+# An apostrophe in front makes it text everywhere (the advice of OWASP, 'CSV Injection').
+_STARTERS = "=+\\-@'|%\uff1d\uff0b\uff0d\uff20"
+_BEGINNINGS = r"((?:^|[;,|:\t\r\n\"])\s*)"
+_GUARD = re.compile(f"{_BEGINNINGS}(?=[{_STARTERS}])")
+_UNGUARD = re.compile(f"{_BEGINNINGS}'(?=[{_STARTERS}])")
+
+
+def guarded(text: str) -> str:
+    """Put an apostrophe wherever a formula could begin.
+
+    >>> guarded("=1+1")
+    "'=1+1"
+    """
+    return _GUARD.sub(r"\1'", text)
+
+
+def unguarded(text: str) -> str:
+    """Take off what :func:`guarded` put on.
+
+    >>> unguarded("'=1+1")
+    '=1+1'
+    """
+    return _UNGUARD.sub(r"\1", text)

@@ -21,7 +21,7 @@ from knitlog.journal.errors import (
     JournalReadOnlyError,
     NotSavedError,
 )
-from knitlog.journal.text import quoted
+from knitlog.typed.text import quoted
 
 MAX_FILE_BYTES = 16 * 1024 * 1024
 """Largest journal read or written: some 80,000 events."""
@@ -32,6 +32,9 @@ OURS = b'{"schema":'
 """How every file begins that is only ever appended to."""
 LOCK_SECONDS = 20.0
 _BINARY = getattr(os, "O_BINARY", 0)
+_NO_LINK = getattr(os, "O_NOFOLLOW", 0)
+_OWNER_ONLY, _OWNER_ONLY_FOLDER = 0o600, 0o700
+"""What is logged is for her alone, where the system knows such a thing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,10 +108,16 @@ def locked(path: Path) -> Iterator[None]:
         NotSavedError: another process held the lock for too long.
 
     """
-    lock = FileLock(path.with_name(f".{path.name}.lock"))
+    lock_path = path.with_name(f".{path.name}.lock")
+    lock = FileLock(lock_path, mode=_OWNER_ONLY)
     try:
         if not path.parent.is_dir():  # the lock would quietly make the folder again
             raise _folder_gone(path)
+        if lock_path.is_symlink():
+            raise JournalReadOnlyError(
+                f"There is a link {quoted(lock_path.name, 100)} where the lock of this journal "
+                "belongs; take it away and try again."
+            )
         lock.acquire(timeout=LOCK_SECONDS, poll_interval=0.01)
     except Timeout:
         raise NotSavedError(
@@ -162,21 +171,27 @@ def append_line(path: Path, line: bytes) -> Stamp:
             os.close(fd)
 
 
-def create_file(path: Path, data: bytes, *, overwrite: bool = False) -> None:
-    """Create a file whole or not at all; for a journal the caller holds the lock.
+def create_file(
+    path: Path, data: bytes, *, overwrite: bool = False, ours: bytes | None = None
+) -> None:
+    """Create a file whole or not at all, for its owner alone; for a journal the caller locks it.
 
     ``overwrite`` replaces a file that is there already, but never a journal or a book of
-    colour runs: an export that is given the wrong name must not cost what was logged.
+    colour runs: an export that is given the wrong name must not cost what was logged.  Where
+    the program chose the name and not she, ``ours`` is how such a file begins: anything else
+    of that name is hers, or a link, and is not replaced.
 
     Raises:
-        JournalExistsError: there is already such a file, or it is the name of a journal.
+        JournalExistsError: there is already such a file, it is the name of a journal, or it
+            is not one of ours.
         JournalError: it cannot be written.
 
     """
     draft = path.with_name(f".{path.name}.new")
     moved = False
     try:
-        if not overwrite and (path.exists() or path.is_symlink()):
+        there = path.exists() or path.is_symlink()
+        if there and not overwrite:
             raise JournalExistsError(
                 f"There is already a file {quoted(str(path), 200)}; choose another name."
             )
@@ -185,7 +200,14 @@ def create_file(path: Path, data: bytes, *, overwrite: bool = False) -> None:
                 f"{quoted(str(path), 200)} is for what is logged and is not written over; choose "
                 "another name."
             )
-        fd = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | _BINARY, 0o666)
+        if there and ours is not None and (path.is_symlink() or not _begins(path, ours)):
+            raise JournalExistsError(
+                f"There is already a file {quoted(str(path), 200)} that knitlog did not write; "
+                "move it away or choose another folder."
+            )
+        draft.unlink(missing_ok=True)  # of a draft that was never finished, or a link
+        flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | _NO_LINK | _BINARY
+        fd = os.open(draft, flags, _OWNER_ONLY)
         try:
             _, failure = _write_and_flush(fd, data)
         finally:
@@ -206,12 +228,14 @@ def create_file(path: Path, data: bytes, *, overwrite: bool = False) -> None:
 
 def _is_kept(path: Path) -> bool:
     """True for the name of a journal, and for any file that is only ever appended to."""
-    if path.name.lower().endswith(SUFFIX):
-        return True
+    return path.name.lower().endswith(SUFFIX) or _begins(path, OURS)
+
+
+def _begins(path: Path, beginning: bytes) -> bool:
     if not path.is_file():
         return False
     with path.open("rb") as file:
-        return file.read(len(OURS)) == OURS
+        return file.read(len(beginning)) == beginning
 
 
 def make_folder(folder: Path) -> None:
@@ -222,7 +246,7 @@ def make_folder(folder: Path) -> None:
 
     """
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(mode=_OWNER_ONLY_FOLDER, parents=True, exist_ok=True)
     except OSError as error:
         raise JournalReadOnlyError(
             f"The folder {quoted(str(folder), 200)} cannot be made ({_reason(error)}); "

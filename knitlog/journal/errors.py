@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from knitlog.journal.text import quoted
+from knitlog.typed.text import quoted
 
 
 class JournalError(ValueError):
@@ -38,6 +38,8 @@ _WORDS = {
     "at": "time",
     "homes": "home",
     "how": "way of fixing",
+    "percent": "tension",
+    "tension_percent": "tension",
     "taken_out": "fix",
 }
 """Fields whose names are not yet what a knitter would call them."""

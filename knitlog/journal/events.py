@@ -1,8 +1,9 @@
 """The events a journal is made of, one a line.
 
 A journal never changes what it holds: a correction, an undo, a finished project
-are all new events.  Each carries the schema it was written under, so a later
-version can read it for ever, and an id, so that it can be withdrawn by name.
+are all new events.  Each carries the lowest schema that can take what it tells, so
+that a later version can read it for ever and an earlier one reads all it can, and an
+id, so that it can be withdrawn by name.
 """
 
 import uuid
@@ -25,10 +26,14 @@ from knitlog.journal.facts import (
     SomeText,
     Stitches,
     StitchPosition,
+    Tension,
+    Word,
+    tells_later,
 )
+from knitlog.typed.measures import Units
 
-SCHEMA = 1
-"""The schema this version writes.  Raise it for any change an older reader cannot take."""
+SCHEMA = 2
+"""The newest schema this version writes.  Raise it for any change an older reader cannot take."""
 
 EventId = Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
 Moment = Annotated[
@@ -42,10 +47,10 @@ def now() -> datetime:
     return datetime.now(UTC).astimezone().replace(microsecond=0)
 
 
-class _Event(Frozen):
+class _Logged(Frozen):
     """What every event carries."""
 
-    schema_version: Literal[1] = Field(default=1, alias="schema")
+    schema_version: Literal[1, 2] = Field(default=1, alias="schema")
     id: EventId = Field(default_factory=lambda: uuid.uuid4().hex)
     at: Moment = Field(default_factory=now)
     """When it was logged, with its offset from UTC."""
@@ -62,7 +67,7 @@ class Position(Frozen):
     """Which repeat of the colour run she says she read, where two were plausible."""
 
 
-class ProjectSetUp(_Event):
+class ProjectSetUp(_Logged):
     """A project begins."""
 
     kind: Literal["project set up"] = "project set up"
@@ -72,14 +77,14 @@ class ProjectSetUp(_Event):
     facts: ProjectFacts
 
 
-class ProjectChanged(_Event):
+class ProjectChanged(_Logged):
     """The settings of a project change; stints are changed by their own events."""
 
     kind: Literal["project changed"] = "project changed"
     changes: FactChanges
 
 
-class RoundLogged(_Event):
+class RoundLogged(_Logged):
     """Where the colour fell in one round; a later event for the same round replaces it."""
 
     kind: Literal["round logged"] = "round logged"
@@ -89,9 +94,14 @@ class RoundLogged(_Event):
     note: LongText | None = None
     imported: Literal[True] | None = None
     """Set where the round came from a file without times: ``at`` is not when it was knitted."""
+    tension_percent: Tension | None = None
+    """What was asked of the hand in this round, where it was asked for it by itself; as in
+    :class:`TensionChanged`, from this round on."""
+    aim_stitch: StitchPosition | None = None
+    """Where she meant to let the colour fall in this round, if she was aiming."""
 
 
-class NoteAdded(_Event):
+class NoteAdded(_Logged):
     """A note, on a round or on the whole project."""
 
     kind: Literal["note"] = "note"
@@ -99,7 +109,7 @@ class NoteAdded(_Event):
     round: RoundNumber | None = None
 
 
-class FixMade(_Event):
+class FixMade(_Logged):
     """An offset taken out by hand."""
 
     kind: Literal["fix made"] = "fix made"
@@ -115,16 +125,18 @@ class FixMade(_Event):
     note: LongText | None = None
 
 
-class NeedleChanged(_Event):
+class NeedleChanged(_Logged):
     """Another needle from some round on."""
 
     kind: Literal["needle changed"] = "needle changed"
     from_round: RoundNumber
     needle_mm: Needle
+    as_given: Word | None = None
+    """The size as she typed it, where that says more than the millimetres."""
     note: LongText | None = None
 
 
-class StitchCountChanged(_Event):
+class StitchCountChanged(_Logged):
     """Another stitch count from some round on."""
 
     kind: Literal["stitch count changed"] = "stitch count changed"
@@ -133,7 +145,32 @@ class StitchCountChanged(_Event):
     note: LongText | None = None
 
 
-class SkeinJoined(_Event):
+class TensionChanged(_Logged):
+    """Looser or tighter than usual, asked of the hand from some round on."""
+
+    schema_version: Literal[2] = Field(default=2, alias="schema")
+    kind: Literal["tension asked"] = "tension asked"
+    from_round: RoundNumber
+    percent: Tension
+    """Yarn a stitch against her usual, %: above 0 is looser, 0 is as usual again."""
+    aim_stitch: StitchPosition | None = None
+    """Where to let the colour fall in ``from_round``, if that was said."""
+    note: LongText | None = None
+
+
+class PlaceChanged(_Logged):
+    """The colours are let stack where they are from some round on."""
+
+    schema_version: Literal[2] = Field(default=2, alias="schema")
+    kind: Literal["new home"] = "new home"
+    from_round: RoundNumber
+    """Where the colour falls in this round is its place from then on."""
+    stitch: StitchPosition | None = None
+    """Its place, if she says so herself."""
+    note: LongText | None = None
+
+
+class SkeinJoined(_Logged):
     """A new skein joined in some round."""
 
     kind: Literal["skein joined"] = "skein joined"
@@ -142,7 +179,7 @@ class SkeinJoined(_Event):
     note: LongText | None = None
 
 
-class RoundsRippedBack(_Event):
+class RoundsRippedBack(_Logged):
     """Whole rounds taken out: what was logged above ``to_round`` no longer stands."""
 
     kind: Literal["rounds ripped back"] = "rounds ripped back"
@@ -151,33 +188,33 @@ class RoundsRippedBack(_Event):
     note: LongText | None = None
 
 
-class SittingStarted(_Event):
+class SittingStarted(_Logged):
     """The knitter sat down."""
 
     kind: Literal["sitting started"] = "sitting started"
 
 
-class SittingEnded(_Event):
+class SittingEnded(_Logged):
     """The knitter got up."""
 
     kind: Literal["sitting ended"] = "sitting ended"
 
 
-class ProjectFinished(_Event):
+class ProjectFinished(_Logged):
     """The project is off the needles."""
 
     kind: Literal["project finished"] = "project finished"
     note: LongText | None = None
 
 
-class Withdrawn(_Event):
+class Withdrawn(_Logged):
     """An earlier event no longer stands (undo)."""
 
     kind: Literal["withdrawn"] = "withdrawn"
     target: EventId
 
 
-class Restored(_Event):
+class Restored(_Logged):
     """A withdrawn event stands again (redo)."""
 
     kind: Literal["restored"] = "restored"
@@ -192,6 +229,8 @@ Event = (
     | FixMade
     | NeedleChanged
     | StitchCountChanged
+    | TensionChanged
+    | PlaceChanged
     | SkeinJoined
     | RoundsRippedBack
     | SittingStarted
@@ -211,18 +250,36 @@ BY_KIND: Mapping[str, type[Event]] = {
 }
 """The model of each kind."""
 
-UNDOABLE: tuple[type[_Event], ...] = (
+UNDOABLE: tuple[type[_Logged], ...] = (
     ProjectChanged,
     RoundLogged,
     NoteAdded,
     FixMade,
     NeedleChanged,
     StitchCountChanged,
+    TensionChanged,
+    PlaceChanged,
     SkeinJoined,
     RoundsRippedBack,
     ProjectFinished,
 )
 """What undo takes back: what the knitter said, not the opening, the sittings or an undo."""
+
+
+def as_written(event: Event) -> Event:
+    """Give an event under the lowest schema that can take what it tells."""
+    match event:
+        case RoundLogged():
+            newer = event.tension_percent is not None or event.aim_stitch is not None
+        case ProjectSetUp():
+            newer = tells_later(event.facts)
+        case ProjectChanged():
+            newer = tells_later(event.changes)
+        case NeedleChanged():
+            newer = event.as_given is not None
+        case _:
+            return event
+    return event.model_copy(update={"schema_version": 2 if newer else 1})
 
 
 def describe(event: Event) -> str:
@@ -239,9 +296,15 @@ def describe(event: Event) -> str:
         case FixMade():
             return f"the fix after round {event.after_round}"
         case NeedleChanged():
-            return f"the change to {event.needle_mm:g} mm needles at round {event.from_round}"
+            needle = Units().needle(event.needle_mm, event.as_given)
+            return f"the change to {needle} needles at round {event.from_round}"
         case StitchCountChanged():
             return f"the change to {event.stitches} stitches at round {event.from_round}"
+        case TensionChanged():
+            asked = f"{event.percent:+g} %" if event.percent else "as usual"
+            return f"the tension ({asked}) from round {event.from_round}"
+        case PlaceChanged():
+            return f"the new place from round {event.from_round}"
         case SkeinJoined():
             return f"the skein joined in round {event.round}"
         case RoundsRippedBack():

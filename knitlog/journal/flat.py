@@ -14,10 +14,10 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from knitlog.journal.csvtable import guarded, unguarded
 from knitlog.journal.errors import JournalError, sentence_of
 from knitlog.journal.events import Event, event_adapter
-from knitlog.journal.spreadsheet import guarded, unguarded
-from knitlog.journal.text import quoted
+from knitlog.typed.text import quoted
 
 _TEXTS = frozenset(
     (
@@ -34,6 +34,7 @@ _TEXTS = frozenset(
         "fibre",
         "stitch_pattern",
         "cleared",
+        "as_given",
     )
 )
 """Fields that hold words; all others hold numbers or yes and no, written as JSON has them."""
@@ -43,14 +44,14 @@ _UNITS = (
     (re.compile(r"(^|\.)at$"), "ISO 8601"),
     (re.compile(r"_mm(\.\d+)?$"), "mm"),
     (re.compile(r"_per_cm$"), "per cm"),
-    (re.compile(r"_percent$"), "%"),
+    (re.compile(r"(^|_)percent$"), "%"),
     (re.compile(r"(^|\.)minutes(\.[a-z-]+)?$"), "min"),
     (re.compile(r"target_drift$"), "stitches a round"),
     (re.compile(r"(stitch|stitches|taken_out|tolerance|multiple)$"), "stitches"),
     (re.compile(r"homes\.\d+$"), "stitches"),
     (re.compile(r"(^|\.)(repeats|period_shift)$"), "repeats"),
-    (re.compile(r"(^|\.)planned_rounds$"), "rounds"),
-    (re.compile(r"(round|^to_round|(^|\.)change)$"), "number"),
+    (re.compile(r"(^|\.)(planned|pattern)_rounds$"), "rounds"),
+    (re.compile(r"(round|^to_round|(^|\.)change|count_changes)$"), "number"),
 )
 _HEADER = re.compile(r"^(?P<path>[a-z0-9_.-]+)(?: \[[^\]]*\])?$")
 
@@ -93,6 +94,8 @@ def header(path: str) -> str:
     >>> header("facts.repeat_length_mm")
     'facts.repeat_length_mm [mm]'
     """
+    if "as_given" in path:
+        return path
     unit = next((unit for pattern, unit in _UNITS if pattern.search(path)), None)
     return path if unit is None else f"{path} [{unit}]"
 
@@ -139,7 +142,8 @@ def _event(paths: Sequence[str], row: Sequence[str], line: int) -> Event:
 def _put(content: dict[str, Any], way: list[str], cell: str) -> None:
     named = [part for part in way if not part.isdigit()]
     empty = cell in ("[]", "{}")
-    word = bool(named) and named[-1] in _TEXTS and not (named[-1] == "cleared" and empty)
+    kind = "as_given" if "as_given" in named else named[-1] if named else ""
+    word = kind in _TEXTS and not (kind == "cleared" and empty)
     for part in way[:-1]:
         content = content.setdefault(part, {})
     if cell == _NO_WORD and word:

@@ -1,6 +1,7 @@
 """Folding events into a project's state."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from knitlog.journal.errors import JournalError
@@ -10,6 +11,7 @@ from knitlog.journal.events import (
     FixMade,
     NeedleChanged,
     NoteAdded,
+    PlaceChanged,
     ProjectChanged,
     ProjectFinished,
     ProjectSetUp,
@@ -20,16 +22,16 @@ from knitlog.journal.events import (
     SittingStarted,
     SkeinJoined,
     StitchCountChanged,
+    TensionChanged,
     Withdrawn,
     describe,
 )
 from knitlog.journal.lines import Problem
 from knitlog.journal.project import (
     Entry,
-    FixRecord,
-    JoinRecord,
-    NoteRecord,
+    Note,
     ProjectState,
+    TensionStint,
     WorkedStint,
 )
 from knitlog.journal.sittings import Sittings
@@ -47,7 +49,9 @@ class SetUpMissingError(JournalError):
 class History:
     """Which events stand, after all undoing and redoing."""
 
-    def __init__(self, events: Sequence[Event], lines: Sequence[int]) -> None:
+    def __init__(self, events: Sequence[Event], lines: Sequence[int] | None = None) -> None:
+        self.events = events
+        """Everything that was logged, what was taken back too."""
         self.problems: list[Problem] = []
         self.standing: list[tuple[int, Event]] = []
         """Line number and event, in the order they were logged."""
@@ -55,7 +59,7 @@ class History:
         self._redo: list[str] = []
         self._known: dict[str, Event] = {}
         unique: list[tuple[int, Event]] = []
-        for line, event in zip(lines, events, strict=True):
+        for line, event in zip(lines or range(1, len(events) + 1), events, strict=True):
             if event.id in self._known:
                 self.problems.append(
                     Problem(line, f"Line {line} repeats an earlier entry; it is used once.")
@@ -102,6 +106,10 @@ class History:
         """The event redo would restore."""
         return self._known[self._redo[-1]] if self._redo else None
 
+    def can_restore(self, event_id: str) -> bool:
+        """True if there is such an event and it was taken back."""
+        return event_id in self._withdrawn
+
     def can_withdraw(self, event_id: str) -> bool:
         """True if there is such an event, it stands, and it may be withdrawn."""
         return event_id not in self._withdrawn and isinstance(self._known.get(event_id), UNDOABLE)
@@ -122,7 +130,7 @@ def fold(
         SetUpMissingError: there is no event that sets the project up.
 
     """
-    past = history or History(events, lines or range(1, len(events) + 1))
+    past = history or History(events, lines)
     return _Fold(past).state(slug, list(problems), read_only)
 
 
@@ -134,11 +142,14 @@ class _Fold:
         self._set_up: ProjectSetUp | None = None
         self._changes: list[ProjectChanged] = []
         self._entries: dict[int, Entry] = {}
-        self._fixes: list[FixRecord] = []
-        self._notes: list[NoteRecord] = []
-        self._joins: list[JoinRecord] = []
-        self._needles: dict[int, float] = {}
+        self._fixes: list[FixMade] = []
+        self._notes: list[Note] = []
+        self._joins: list[SkeinJoined] = []
+        self._needles: dict[int, NeedleChanged] = {}
         self._counts: dict[int, int] = {}
+        self._tension: dict[int, TensionStint] = {}
+        self._aims: dict[int, float] = {}
+        self._homes: dict[int, PlaceChanged] = {}
         self._sittings = Sittings()
         self._finished: datetime | None = None
         self._problems: list[Problem] = list(history.problems)
@@ -155,6 +166,8 @@ class _Fold:
             name = change.changes.name or name
             about = about if change.changes.about is None else change.changes.about
             facts = change.changes.applied_to(facts)
+        if facts.tolerance > facts.stitches:  # everything is in place then, and no more than that
+            facts = facts.model_copy(update={"tolerance": float(facts.stitches)})
         stints = self._stints(facts.stitches, facts.needle_mm)
         entries = tuple(self._entries[r] for r in sorted(self._entries))
         found = [*problems, *self._problems, *self._beyond(entries, stints)]
@@ -169,9 +182,13 @@ class _Fold:
             entries=entries,
             stints=stints,
             fixes=tuple(sorted(self._fixes, key=lambda f: f.after_round)),
+            tension=self._tensions(),
+            aims=self._aims,
+            new_homes=tuple(self._homes[r] for r in sorted(self._homes)),
             notes=tuple(self._notes),
             joins=tuple(self._joins),
             sittings=self._sittings.records(),
+            sitting_open=self._sittings.open_by_hand,
             finished_at=self._finished,
             problems=tuple(sorted(found, key=lambda p: p.line)),
             read_only=read_only,
@@ -194,19 +211,24 @@ class _Fold:
             case ProjectChanged():
                 self._changes.append(event)
             case NoteAdded():
-                self._notes.append(NoteRecord(event.text, event.round, event.at, event.id))
+                self._notes.append(Note(event.text, event.round, event.at, event.id))
             case FixMade():
-                self._fix(event)
+                self._fixes.append(event)
+                self._remark(event.note, event.after_round, event)
             case NeedleChanged():
-                self._needles[event.from_round] = event.needle_mm
+                self._needles[event.from_round] = event
                 self._remark(event.note, event.from_round, event)
             case StitchCountChanged():
                 self._counts[event.from_round] = event.stitches
                 self._remark(event.note, event.from_round, event)
+            case TensionChanged():
+                self._asked(event.from_round, event.percent, event.aim_stitch, event)
+                self._remark(event.note, event.from_round, event)
+            case PlaceChanged():
+                self._homes[event.from_round] = event
+                self._remark(event.note, event.from_round, event)
             case SkeinJoined():
-                self._joins.append(
-                    JoinRecord(event.round, event.stitch, event.at, event.id, event.note or "")
-                )
+                self._joins.append(event)
                 self._remark(event.note, event.round, event)
             case RoundsRippedBack():
                 self._rip_back(event)
@@ -238,27 +260,27 @@ class _Fold:
             note=event.note or "",
             corrected=before is not None,
         )
+        self._asked(event.round, event.tension_percent, event.aim_stitch, event)
         self._entry_lines[event.round] = line
         self._remark(event.note, event.round, event)
 
-    def _fix(self, event: FixMade) -> None:
-        self._fixes.append(
-            FixRecord(
-                after_round=event.after_round,
-                taken_out=event.taken_out,
-                how=event.how,
-                over_stitches=event.over_stitches,
-                minutes=event.minutes,
-                at=event.at,
-                event_id=event.id,
-                note=event.note or "",
+    def _asked(
+        self,
+        first: int,
+        percent: float | None,
+        aim: float | None,
+        event: RoundLogged | TensionChanged,
+    ) -> None:
+        if percent is not None:
+            self._tension[first] = TensionStint(
+                first, percent, event.at, event.id, event.note or ""
             )
-        )
-        self._remark(event.note, event.after_round, event)
+        if aim is not None:
+            self._aims[first] = aim
 
     def _remark(self, text: str | None, round_number: int | None, event: Event) -> None:
         if text:
-            self._notes.append(NoteRecord(text, round_number, event.at, event.id))
+            self._notes.append(Note(text, round_number, event.at, event.id))
 
     def _rip_back(self, event: RoundsRippedBack) -> None:
         last = event.to_round
@@ -267,18 +289,31 @@ class _Fold:
         self._joins = [j for j in self._joins if j.round <= last]
         self._needles = {r: n for r, n in self._needles.items() if r <= last}
         self._counts = {r: n for r, n in self._counts.items() if r <= last}
+        self._tension = {r: t for r, t in self._tension.items() if r <= last}
+        self._aims = {r: a for r, a in self._aims.items() if r <= last}
+        self._homes = {r: h for r, h in self._homes.items() if r <= last}
         self._remark(event.note, last or None, event)
 
+    def _tensions(self) -> tuple[TensionStint, ...]:
+        """Give each change of what is asked; to ask the same again changes nothing."""
+        changes: list[TensionStint] = []
+        asked = 0.0
+        for first in sorted(self._tension):
+            tension = self._tension[first]
+            if tension.percent != asked:
+                asked = tension.percent
+                changes.append(tension)
+        return tuple(changes)
+
     def _stints(self, stitches: int, needle_mm: float | None) -> tuple[WorkedStint, ...]:
-        stints = [WorkedStint(1, self._counts.get(1, stitches), self._needles.get(1, needle_mm))]
-        for first in sorted({*self._counts, *self._needles} - {1}):
-            now = stints[-1]
-            then = WorkedStint(
-                first,
-                self._counts.get(first, now.stitches),
-                self._needles.get(first, now.needle_mm),
-            )
-            if (then.stitches, then.needle_mm) != (now.stitches, now.needle_mm):
+        stints: list[WorkedStint] = []
+        given: str | None = None
+        for first in sorted({1, *self._counts, *self._needles}):
+            stitches = self._counts.get(first, stitches)
+            if changed := self._needles.get(first):
+                needle_mm, given = changed.needle_mm, changed.as_given
+            then = WorkedStint(first, stitches, needle_mm, given)
+            if not stints or replace(stints[-1], first_round=first) != then:
                 stints.append(then)
         return tuple(stints)
 

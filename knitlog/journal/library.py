@@ -1,10 +1,13 @@
-"""The folder where the projects live."""
+"""The folder where the projects live, what their files are called, and finding words in them."""
 
 import os
-from collections.abc import Callable, Sequence
+import re
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TypeVar
 
 from pydantic import ValidationError
 
@@ -17,12 +20,48 @@ from knitlog.journal.errors import (
 )
 from knitlog.journal.events import Event, ProjectSetUp, now
 from knitlog.journal.facts import ProjectFacts
-from knitlog.journal.names import slug_of
 from knitlog.journal.project import ProjectState
 from knitlog.journal.store import SUFFIX, JournalFile
-from knitlog.journal.text import plain_text, quoted
+from knitlog.typed.text import plain_text, quoted
 
+Named = TypeVar("Named")
 FOLDER_VARIABLE = "KNITLOG_FOLDER"
+
+
+_RESERVED = {"con", "prn", "aux", "nul", *(f"{d}{n}" for d in ("com", "lpt") for n in range(10))}
+"""Names some systems keep for devices, whatever their suffix."""
+_MAX_BYTES = 80
+
+
+def slug_of(name: str) -> str:
+    """Give a file name, without suffix, for a project's name.
+
+    Letters and digits of any script stay, in lower case; everything else becomes a
+    hyphen, so that no name can climb out of its folder.
+
+    >>> slug_of("../Hut shawl, no. 2")
+    'hut-shawl-no-2'
+    """
+    folded = unicodedata.normalize("NFC", unicodedata.normalize("NFKC", name).casefold())
+    slug = re.sub(r"[\W_]+", "-", folded).strip("-")
+    while len(slug.encode()) > _MAX_BYTES:
+        slug = slug[:-1].rstrip("-")
+    if not slug:
+        return "project"
+    return f"{slug}-project" if slug in _RESERVED else slug
+
+
+def called(named: Iterable[tuple[str, Named]], wanted: str) -> list[Named]:
+    """Give what goes by a name: by the whole of it, else its beginning, else any other part.
+
+    >>> called([("red-hat", 1), ("blue-hat", 2)], "red"), called([("red-hat", 1)], "cap")
+    ([1], [])
+    """
+    known = list(named)
+    for fits in (str.__eq__, str.startswith, str.__contains__):
+        if found := [one for name, one in known if fits(name, wanted)]:
+            return found
+    return []
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +93,19 @@ class Library:
     """All projects of a folder."""
 
     def __init__(self, folder: str | Path | None = None) -> None:
-        """Look in ``folder``, or in :func:`default_folder`; it need not exist yet."""
+        """Look in ``folder``, or in :func:`default_folder`; it need not exist yet.
+
+        Raises:
+            JournalError: no folder can be called that.
+
+        """
         self.folder = default_folder() if folder is None else Path(folder)
+        try:
+            os.fsencode(self.folder)
+        except ValueError:  # half a character, which no system has in a name
+            raise JournalError(
+                f"{quoted(str(folder), 200)} cannot be the name of a folder; choose another."
+            ) from None
 
     def projects(self) -> tuple[Shelf, ...]:
         """Open every project, latest first; one that cannot be opened says why.
@@ -64,7 +114,7 @@ class Library:
             JournalError: the folder cannot be read.
 
         """
-        shelves = [_shelf(path) for path in self._paths()]
+        shelves = [_shelf(path) for path in self.paths()]
         return tuple(sorted(shelves, key=_latest_first))
 
     def create(
@@ -75,13 +125,15 @@ class Library:
         about: str = "",
         clock: Callable[[], datetime] = now,
     ) -> JournalFile:
-        """Set up a project.
+        """Set up a project; ``clock`` tells the moments of this and of what is logged next.
 
         Raises:
             JournalError: the name is taken or empty, or the folder cannot be written.
 
         """
-        return self.adopt((_set_up(clock(), name, about, facts),))
+        journal = self.adopt((_set_up(clock(), name, about, facts),))
+        journal.clock = clock
+        return journal
 
     def adopt(self, events: Sequence[Event], *, name: str | None = None) -> JournalFile:
         """Set up a project that already has a history, as read from a CSV log.
@@ -107,7 +159,7 @@ class Library:
             ) from None
 
     def open(self, name: str) -> JournalFile:
-        """Open a project by its name, or by enough of its beginning to be the only one.
+        """Open a project by its name, or by any part of it that no other has.
 
         Raises:
             JournalError: there is no such project, or more than one, or it cannot be opened.
@@ -122,7 +174,6 @@ class Library:
         *,
         new_name: str | None = None,
         about: str = "",
-        clock: Callable[[], datetime] = now,
     ) -> JournalFile:
         """Set a project up again whose set-up line is damaged; its rounds are used once more.
 
@@ -134,27 +185,26 @@ class Library:
         """
         path = self.find(name)
         called = path.name.removesuffix(SUFFIX) if new_name is None else new_name
-        return JournalFile.mend(path, _set_up(clock(), called, about, facts))
+        return JournalFile.mend(path, _set_up(now(), called, about, facts))
 
     def find(self, name: str) -> Path:
-        """Give the file of a project, by its name or a beginning of it.
+        """Give the file of a project, by its name, a beginning of it or any other part.
 
         Raises:
             JournalError: there is no such project, or more than one.
 
         """
         wanted = slug_of(name)
-        paths = {path.name.removesuffix(SUFFIX): path for path in self._paths()}
+        paths = {path.name.removesuffix(SUFFIX): path for path in self.paths()}
         if wanted in paths:
             return paths[wanted]
         renamed = [s.path for s in map(_shelf, paths.values()) if slug_of(s.name) == wanted]
-        begun = [path for slug, path in paths.items() if slug.startswith(wanted)]
-        for found in (renamed, begun):
-            if len(found) == 1:
-                return found[0]
-            if found:
-                names = ", ".join(sorted(plain_text(p.name.removesuffix(SUFFIX)) for p in found))
-                raise JournalError(f"{quoted(name)} could be {names}; type more of the name.")
+        found = renamed or called(paths.items(), wanted)
+        if len(found) == 1:
+            return found[0]
+        if found:
+            names = ", ".join(sorted(plain_text(p.name.removesuffix(SUFFIX)) for p in found))
+            raise JournalError(f"{quoted(name)} could be {names}; type more of the name.")
         if not paths:
             raise JournalMissingError(
                 f"There is no project {quoted(name)}: there are no projects yet in "
@@ -162,11 +212,22 @@ class Library:
             )
         import difflib
 
-        near = difflib.get_close_matches(wanted, paths, n=1)
-        hint = f"did you mean {plain_text(near[0])}?" if near else "list the projects to see them."
+        parts = {part: slug for slug in paths for part in (slug, *slug.split("-"))}
+        near = difflib.get_close_matches(wanted, parts, n=1)
+        hint = (
+            f"did you mean {plain_text(parts[near[0]])}?"
+            if near
+            else "list the projects to see them."
+        )
         raise JournalMissingError(f"There is no project {quoted(name)}; {hint}")
 
-    def _paths(self) -> list[Path]:
+    def paths(self) -> list[Path]:
+        """Give the files of all projects, by name.
+
+        Raises:
+            JournalError: the folder cannot be read.
+
+        """
         try:
             return sorted(
                 path
@@ -201,3 +262,49 @@ def _shelf(path: Path) -> Shelf:
 def _latest_first(shelf: Shelf) -> tuple[float, str]:
     at = shelf.state.last_at.timestamp() if shelf.state else 0.0
     return (-at, shelf.slug)
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """One place where every word was found."""
+
+    slug: str
+    project: str
+    """Name of the project."""
+    where: str
+    """As in 'round 12', 'note', 'about'."""
+    text: str
+    """What she wrote there, on one line."""
+    at: datetime
+
+
+def search(states: Iterable[ProjectState], text: str) -> tuple[Hit, ...]:
+    """Find ``text`` in names, descriptions, notes and fixes; case does not count.
+
+    Several words must all be there, in any order.  Projects in the order given, what was
+    written first comes first.
+
+    Raises:
+        JournalError: there is nothing to look for.
+
+    """
+    words = text.casefold().split()
+    if not words:
+        raise JournalError("Type a word to look for, as in storm.")
+    return tuple(
+        hit
+        for state in states
+        for hit in _places(state)
+        if all(word in hit.text.casefold() for word in words)
+    )
+
+
+def _places(state: ProjectState) -> Iterator[Hit]:
+    def hit(where: str, text: str, at: datetime) -> Hit:
+        return Hit(state.slug, state.name, where, " ".join(text.split()), at)
+
+    yield hit("name", state.name, state.set_up_at)
+    if state.about:
+        yield hit("about", state.about, state.set_up_at)
+    for note in sorted(state.notes, key=lambda n: n.at):  # those of fixes and rounds among them
+        yield hit("note" if note.round is None else f"round {note.round}", note.text, note.at)

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from pydantic import ValidationError
 
 from knitlog.journal.errors import JournalError
-from knitlog.journal.events import BY_KIND, SCHEMA, Event, event_adapter
+from knitlog.journal.events import BY_KIND, SCHEMA, Event, as_written, event_adapter
 
 MAX_LINE_BYTES = 256 * 1024
 """Longest line read; the longest an event of ours can be is well below."""
@@ -72,7 +72,12 @@ class Decoded:
 
 def encode(event: Event) -> bytes:
     """Give the line of an event, with its check and line break."""
-    body = event.model_dump_json(by_alias=True, exclude_none=True).encode()[:-1]
+    return sealed(as_written(event).model_dump_json(by_alias=True, exclude_none=True).encode())
+
+
+def sealed(content: bytes) -> bytes:
+    """Give a JSON object as a line that ends in its check."""
+    body = content[:-1]
     return b'%b,"check":"%08x"}\n' % (body, zlib.crc32(body))
 
 
@@ -95,13 +100,13 @@ def decode(data: bytes) -> Decoded:
         bare = line.rstrip(b"\r\n")
         if not bare:
             continue
-        opened = _opened(bare)
-        event = None if opened is None else _event_of(opened)
+        content = opened(bare)
+        event = None if content is None else _event_of(content)
         if event is not None:
             events.append(event)
             numbers.append(number)
             continue
-        schema = None if opened is None else _schema_of(opened)
+        schema = None if content is None else schema_of(content)
         if schema is not None and schema > SCHEMA:
             newer = max(newer or 0, schema)
         else:
@@ -134,7 +139,7 @@ def _problems(damaged: list[int], unfinished: int | None) -> tuple[Problem, ...]
     return tuple(problems)
 
 
-def _opened(line: bytes) -> bytes | None:
+def opened(line: bytes) -> bytes | None:
     """Give the JSON object of a line without its check; None if the check is wrong."""
     if len(line) > MAX_LINE_BYTES:
         return None
@@ -144,22 +149,22 @@ def _opened(line: bytes) -> bytes | None:
     return body + b"}" if b"%08x" % zlib.crc32(body) == line[-10:-2] else None
 
 
-def _event_of(opened: bytes) -> Event | None:
-    start = opened.find(_KIND) + len(_KIND)
-    model = _BY_KIND.get(opened[start : opened.find(b'"', start)])
+def _event_of(content: bytes) -> Event | None:
+    start = content.find(_KIND) + len(_KIND)
+    model = _BY_KIND.get(content[start : content.find(b'"', start)])
     try:
         if model is None:  # written by hand, perhaps, with spaces between
-            return event_adapter.validate_json(opened)
+            return event_adapter.validate_json(content)
         # the usual way: only the kinds that occur are ever built, and logging starts sooner
-        return model.model_validate_json(opened)
+        return model.model_validate_json(content)
     except ValidationError:
         return None
 
 
-def _schema_of(opened: bytes) -> int | None:
+def schema_of(content: bytes) -> int | None:
     """Give the schema a line says it was written under, if it says one at all."""
     try:
-        found = json.loads(opened)
+        found = json.loads(content)
     except (ValueError, RecursionError):
         return None
     schema = found.get("schema") if isinstance(found, dict) else None

@@ -4,16 +4,22 @@ Folding is a pure function of the events, so undo, redo and corrections need no
 bookkeeping of their own: the events that stand are folded, the others are not.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from itertools import islice
 from typing import TYPE_CHECKING
 
-from knitlog.journal.events import Position
+from knitlog.journal.events import FixMade, PlaceChanged, Position, SkeinJoined
 from knitlog.journal.facts import ProjectFacts
 from knitlog.journal.lines import Problem
+from knitlog.typed.entry import Around
 
 if TYPE_CHECKING:
     from knitlog.drift.log import DriftLog
+
+_LOOKED_BACK = 12
+"""Rounds looked through for where each colour change was last seen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,25 +47,25 @@ class WorkedStint:
     first_round: int
     stitches: int
     needle_mm: float | None
+    needle_given: str | None = field(default=None, compare=False)
+    """The needle as she typed it, where it was changed in words of its own."""
 
 
 @dataclass(frozen=True, slots=True)
-class FixRecord:
-    """A fix as it now stands."""
+class TensionStint:
+    """What is asked of the hand from some round on, until the next of these."""
 
-    after_round: int
-    taken_out: float
-    """Stitches of offset taken out; positive pulls a late colour change back."""
-    how: str
-    over_stitches: float | None
-    minutes: float | None
+    first_round: int
+    percent: float
+    """Yarn a stitch against her usual, %; above 0 is looser, 0 as usual again."""
     at: datetime
     event_id: str
+    """Of the event that asked it, or of the round it was logged with."""
     note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class NoteRecord:
+class Note:
     """A note as it now stands."""
 
     text: str
@@ -70,18 +76,7 @@ class NoteRecord:
 
 
 @dataclass(frozen=True, slots=True)
-class JoinRecord:
-    """A skein joined."""
-
-    round: int
-    stitch: float | None
-    at: datetime
-    event_id: str
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class SittingRecord:
+class Sitting:
     """A sitting: from its first sign of life to its last."""
 
     number: int
@@ -114,12 +109,20 @@ class ProjectState:
     """Ascending by round."""
     stints: tuple[WorkedStint, ...] = ()
     """At least one, ascending by first round; the first begins at round 1."""
-    fixes: tuple[FixRecord, ...] = ()
+    fixes: tuple[FixMade, ...] = ()
     """Ascending by round."""
-    notes: tuple[NoteRecord, ...] = ()
+    tension: tuple[TensionStint, ...] = ()
+    """Ascending by first round, one for each change of what is asked."""
+    aims: dict[int, float] = field(default_factory=dict)
+    """Where she means, or meant, to let the colour fall, by round."""
+    new_homes: tuple[PlaceChanged, ...] = ()
+    """Ascending by first round."""
+    notes: tuple[Note, ...] = ()
     """In the order they were written; those given with a round or a fix are there too."""
-    joins: tuple[JoinRecord, ...] = ()
-    sittings: tuple[SittingRecord, ...] = ()
+    joins: tuple[SkeinJoined, ...] = ()
+    sittings: tuple[Sitting, ...] = ()
+    sitting_open: bool = False
+    """Whether she began a sitting by hand and has not ended it."""
     finished_at: datetime | None = None
     problems: tuple[Problem, ...] = ()
     """What in the file could not be used."""
@@ -135,16 +138,6 @@ class ProjectState:
     def finished(self) -> bool:
         """True once the project is off the needles."""
         return self.finished_at is not None
-
-    @property
-    def can_undo(self) -> bool:
-        """True if there is something to take back."""
-        return self.undo_label is not None and self.read_only is None
-
-    @property
-    def can_redo(self) -> bool:
-        """True if the last thing taken back can be brought back."""
-        return self.redo_label is not None and self.read_only is None
 
     @property
     def last_round(self) -> int:
@@ -174,9 +167,42 @@ class ProjectState:
                 found = stint
         return found
 
+    def tension_of(self, round_number: int) -> float:
+        """Give what is asked of the hand in a round, %; 0 is as usual."""
+        asked = 0.0
+        for tension in self.tension:
+            if tension.first_round <= round_number:
+                asked = tension.percent
+        return asked
+
+    @property
+    def tension_percent(self) -> float:
+        """What is asked of the hand in the round to log next, %."""
+        return self.tension_of(self.next_round)
+
     def entry(self, round_number: int) -> Entry | None:
         """Give the entry of a round, if it was logged."""
         return self.by_round.get(round_number)
+
+    def around(
+        self, round_number: int | None = None, expected: Mapping[int, float] | None = None
+    ) -> Around:
+        """Give what an entry for a round (the next one) is read against.
+
+        ``expected`` is where each colour change is to fall in it, as far as that is known;
+        else they are looked for where they were last seen.
+        """
+        number = self.next_round if round_number is None else round_number
+        under = (entry for entry in reversed(self.entries) if entry.round < number)
+        last: dict[int, float] = {}
+        for entry in islice(under, _LOOKED_BACK):
+            last = {p.change: p.stitch for p in entry.positions} | last
+        return Around(
+            stitches=self.stint_of(number).stitches,
+            below={p.change: p.stitch for p in self.below(number)},
+            expected=last | dict(expected or {}),
+            flat=self.facts.flat,
+        )
 
     def below(self, round_number: int | None = None) -> tuple[Position, ...]:
         """Give the positions of the nearest logged round below (by default below the next)."""
@@ -190,7 +216,7 @@ class ProjectState:
 def to_drift_log(state: ProjectState) -> "DriftLog":
     """Give what the fit reads.  A position beyond its round's stitch count is left out."""
     # imported here: logging one round must not wait for numpy
-    from knitlog.drift.log import DriftLog, Fix, Reading, Stint
+    from knitlog.drift.log import DriftLog, Fix, NewHome, Reading, Stint, TensionAsked
 
     facts = state.facts
     readings = tuple(
@@ -209,16 +235,7 @@ def to_drift_log(state: ProjectState) -> "DriftLog":
         homes=dict(facts.homes),
         flat=facts.flat,
         yarn_thickness_mm=facts.yarn_thickness_mm,
+        pattern_rounds=facts.pattern_rounds,
+        tension=tuple(TensionAsked(t.first_round, t.percent) for t in state.tension),
+        new_homes=tuple(NewHome(h.from_round, h.stitch) for h in state.new_homes),
     )
-
-
-__all__ = [
-    "Entry",
-    "FixRecord",
-    "JoinRecord",
-    "NoteRecord",
-    "ProjectState",
-    "SittingRecord",
-    "WorkedStint",
-    "to_drift_log",
-]

@@ -7,7 +7,7 @@ long gap between two entries parts them.
 
 from datetime import datetime, timedelta
 
-from knitlog.journal.project import SittingRecord
+from knitlog.journal.project import Sitting
 
 GAP = timedelta(hours=2)
 """A longer silence than this begins a new sitting (common practice, no source)."""
@@ -49,10 +49,15 @@ class Sittings:
             self._rounds[-1].append(round_number)
         return len(self._records)
 
-    def records(self) -> tuple[SittingRecord, ...]:
+    @property
+    def open_by_hand(self) -> bool:
+        """Whether the knitter began one by hand and has not ended it."""
+        return self._open_by_hand and not self._ended
+
+    def records(self) -> tuple[Sitting, ...]:
         """Give the sittings so far."""
         return tuple(
-            SittingRecord(number, started, ended, tuple(rounds))
+            Sitting(number, started, ended, tuple(rounds))
             for number, ((started, ended), rounds) in enumerate(
                 zip(self._records, self._rounds, strict=True), start=1
             )

@@ -8,15 +8,16 @@ damaged line stays where it is, is reported, and the rest is used.
 import contextlib
 import gc
 from collections.abc import Callable, Iterator, Sequence
+from datetime import datetime
 from pathlib import Path
 
 from knitlog.journal import disk
 from knitlog.journal.errors import JournalError, JournalReadOnlyError
-from knitlog.journal.events import SCHEMA, Event, ProjectSetUp
+from knitlog.journal.events import SCHEMA, Event, ProjectSetUp, as_written, now
 from knitlog.journal.fold import History, SetUpMissingError, fold
 from knitlog.journal.lines import Decoded, decode, encode
 from knitlog.journal.project import ProjectState
-from knitlog.journal.text import plain_text, quoted
+from knitlog.typed.text import plain_text, quoted
 
 SUFFIX = disk.SUFFIX
 SHOWN_BYTES = 2000
@@ -33,6 +34,8 @@ class JournalFile:
     def __init__(self, path: Path, decoded: Decoded, stamp: disk.Stamp) -> None:
         """Use :meth:`open` or :meth:`create` instead."""
         self.path = path
+        self.clock: Callable[[], datetime] = now
+        """Tells the moment that an action is logged with."""
         self._take(decoded, stamp)
 
     @classmethod
@@ -122,16 +125,32 @@ class JournalFile:
             JournalError: it was not saved; the sentence says why.
 
         """
+        return self.append_all(
+            lambda state, history: [what(state, history) if callable(what) else what]
+        )
+
+    def append_all(self, make: Callable[[ProjectState, History], Sequence[Event]]) -> ProjectState:
+        """Append several events in one write; on return all are on disk.  None is none.
+
+        Raises:
+            JournalError: they were not saved; the sentence says why.
+
+        """
         with disk.locked(self.path):
             self.refresh()
             if self._state.read_only is not None:
                 raise JournalReadOnlyError(self._state.read_only)
-            event = what if not callable(what) else what(self._state, self._history)
-            line = encode(event)
+            events = [as_written(event) for event in make(self._state, self._history)]
+            if not events:
+                return self._state
+            lines = b"".join(map(encode, events))
             if self._decoded.open_tail:
-                line = b"\n" + line  # leaves a torn line alone, on a line of its own
-            stamp = disk.append_line(self.path, line)
-            self._take(self._decoded.with_event(event), stamp)
+                lines = b"\n" + lines  # leaves a torn line alone, on a line of its own
+            stamp = disk.append_line(self.path, lines)
+            decoded = self._decoded
+            for event in events:
+                decoded = decoded.with_event(event)
+            self._take(decoded, stamp)
         return self._state
 
     def what_if(self, event: Event) -> ProjectState:

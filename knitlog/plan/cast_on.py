@@ -14,7 +14,7 @@ come, since a cast-on stitch is no knitted stitch.
 from dataclasses import dataclass
 from enum import StrEnum
 
-from knitlog.plan.errors import PlanError, check_not_negative, check_positive
+from knitlog.plan.checks import PlanError, check_not_negative, check_positive
 
 HAND_REACH_PERCENT = 10.0
 """How far a hand can change its tension at will, percent (common practice, no source)."""
@@ -36,10 +36,10 @@ class CastOnCheck:
     """Stitches the repeats reach past the last stitch (+) or fall short of it (-)."""
     yarn_change_percent: float
     """How much more (+, looser) or less (-, tighter) yarn a cast-on stitch needs, percent."""
+    tolerance: float
+    """Stitches either way that still look in line."""
     verdict: CastOnVerdict
     """What to do."""
-    why: str
-    """One sentence for the knitter."""
 
 
 def check_cast_on(
@@ -70,27 +70,13 @@ def check_cast_on(
         )
     # c* / c - 1 = o / N
     change = 100 * off_stitches / stitches
-    looser = "looser" if change > 0 else "tighter"
     if abs(off_stitches) <= tolerance:
         verdict = CastOnVerdict.KNIT_ON
-        why = (
-            f"The colours come back {_off(off_stitches)}, "
-            f"within the {tolerance:g} you allow: knit on."
-        )
     elif abs(change) <= hand_reach_percent:
         verdict = CastOnVerdict.AGAIN
-        why = (
-            f"The colours come back {_off(off_stitches)}: "
-            f"cast on again {abs(change):.1f} % {looser}."
-        )
     else:
         verdict = CastOnVerdict.CHANGE_PLAN
-        why = (
-            f"The colours come back {_off(off_stitches)}, and {abs(change):.0f} % {looser} is more "
-            "than a hand can do: cast on with another needle, or check the stitch count "
-            "and the repeat."
-        )
-    return CastOnCheck(off_stitches, change, verdict, why)
+    return CastOnCheck(off_stitches, change, tolerance, verdict)
 
 
 def off_from_yarn_left(
@@ -115,11 +101,3 @@ def off_from_yarn_left(
     check_positive(used, "yarn used by the cast-on", "from the first stitch to the last")
     # c = used / N, o = left / c
     return yarn_left_mm * stitches / used
-
-
-def _off(stitches: float) -> str:
-    if stitches == 0:
-        return "exactly at the last stitch"
-    side = "past" if stitches > 0 else "short of"
-    plural = "" if abs(stitches) == 1 else "es"
-    return f"{abs(stitches):g} stitch{plural} {side} the last one"

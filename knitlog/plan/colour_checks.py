@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 
-from knitlog.plan.errors import check_not_negative, check_positive
+from knitlog.plan.checks import check_not_negative, check_positive
+from knitlog.plan.run_notation import unnamed_colours
 from knitlog.yarn.colours import ColourRun, ColourSegment
-from knitlog.yarn.units import format_length
 
 
 class Finding(StrEnum):
@@ -25,6 +25,7 @@ class Finding(StrEnum):
     PALINDROME = "a palindrome"
     SAME_NEIGHBOURS = "the same colour twice running"
     TWIN_CHANGES = "a colour change that comes more than once"
+    UNNAMED_COLOURS = "a colour nobody has described"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +33,23 @@ class RunFinding:
     """One thing a check found."""
 
     finding: Finding
-    serious: bool
+    serious: bool = False
     """True where the run should be measured again before it is trusted."""
-    sentence: str
-    """What it is and what to do, for the knitter."""
-    difference_mm: float | None = None
-    """The run less the reel's turn, mm, where that is what was checked."""
+    run_mm: float | None = None
+    """Length of the run, mm, where that is what was checked."""
+    reel_mm: float | None = None
+    """One turn of the reel, mm, where that is what was checked."""
+    colours: tuple[str, ...] = ()
+    """The colours it is about; of a colour change the one before and the one after."""
+    times: int = 1
+    """How often it comes in a repeat."""
+
+    @property
+    def difference_mm(self) -> float | None:
+        """The run less the reel's turn, mm, where that is what was checked."""
+        if self.run_mm is None or self.reel_mm is None:
+            return None
+        return self.run_mm - self.reel_mm
 
 
 REEL_SHRINKAGE = 0.05
@@ -65,66 +77,41 @@ def check_colour_run(run: ColourRun, reel_turn_mm: float | None = None) -> tuple
     names = [segment.name.casefold() for segment in whole]
     if len(whole) > 1:
         findings.extend(
-            RunFinding(
-                Finding.SAME_NEIGHBOURS,
-                True,
-                f"'{here.name}' comes twice running: write it as one colour with both lengths "
-                "added up.",
-            )
+            RunFinding(Finding.SAME_NEIGHBOURS, serious=True, colours=(here.name,))
             for here, after in pairwise((*whole, whole[0]))
             if here.name.casefold() == after.name.casefold()
         )
     if len(whole) > 2 and is_palindrome(run):
-        findings.append(
-            RunFinding(
-                Finding.PALINDROME,
-                False,
-                "The run reads the same from both ends, so a skein may be wound from either; "
-                "but every colour change comes mirrored: log one that you cannot mistake.",
-            )
-        )
+        findings.append(RunFinding(Finding.PALINDROME))
     changes = list(zip(names, names[1:] + names[:1], strict=True))
     twins = {change for change in changes if changes.count(change) > 1}
     findings.extend(
-        RunFinding(
-            Finding.TWIN_CHANGES,
-            False,
-            f"The change from {before} to {after} comes {changes.count((before, after))} times "
-            "in a repeat: log another one, or always the same of them.",
-        )
-        for before, after in sorted(twins)
-        if before != after
+        RunFinding(Finding.TWIN_CHANGES, colours=change, times=changes.count(change))
+        for change in sorted(twins)
+        if change[0] != change[1]
     )
+    unnamed = unnamed_colours(run)
+    if unnamed:
+        findings.append(RunFinding(Finding.UNNAMED_COLOURS, colours=unnamed))
     return tuple(findings)
 
 
 def _check_sum(run: ColourRun, turn: float) -> RunFinding:
     total = run.repeat_length_mm
-    ratio = total / turn
-    slack = 2 * MEASURING_SHARE
-    figures = (
-        f"The colours add up to {format_length(total)} and the reel turns {format_length(turn)}"
-    )
-    if 1 - REEL_SHRINKAGE - slack <= ratio <= 1 + slack:
-        finding, serious, rest = Finding.SUM_AGREES, False, "that agrees."
-    elif 0.5 * (1 - REEL_SHRINKAGE - slack) <= ratio <= 0.5 * (1 + slack):
-        finding, serious = Finding.SUM_HALF, True
-        rest = (
-            "that is half: the run comes back the way it went (add 'and back'), "
-            "or the reel holds two repeats."
-        )
-    elif 2 * (1 - REEL_SHRINKAGE - slack) <= ratio <= 2 * (1 + slack):
-        finding, serious, rest = (
-            Finding.SUM_DOUBLE,
-            True,
-            "that is twice: you measured two repeats.",
-        )
-    elif ratio > 1:
-        finding, serious = Finding.SUM_LONG, True
-        rest = "a repeat cannot be longer: measure again without pulling the yarn straight."
+    ratio, slack = total / turn, 2 * MEASURING_SHARE
+
+    def about(times: float) -> bool:
+        return times * (1 - REEL_SHRINKAGE - slack) <= ratio <= times * (1 + slack)
+
+    if about(1):
+        finding = Finding.SUM_AGREES
+    elif about(0.5):
+        finding = Finding.SUM_HALF
+    elif about(2):
+        finding = Finding.SUM_DOUBLE
     else:
-        finding, serious, rest = Finding.SUM_SHORT, True, "a colour may be missing: measure again."
-    return RunFinding(finding, serious, f"{figures}: {rest}", total - turn)
+        finding = Finding.SUM_LONG if ratio > 1 else Finding.SUM_SHORT
+    return RunFinding(finding, finding is not Finding.SUM_AGREES, run_mm=total, reel_mm=turn)
 
 
 def is_palindrome(run: ColourRun, tolerance_share: float = 0.05) -> bool:

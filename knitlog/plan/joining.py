@@ -13,7 +13,7 @@ o stitches further along, a + o s, takes o stitches out; for nothing.
 
 from dataclasses import dataclass
 
-from knitlog.plan.errors import PlanError, check_not_negative, check_positive
+from knitlog.plan.checks import PlanError, check_not_negative, check_positive
 from knitlog.yarn.colours import ColourRun, ColourSegment, segment_index_at
 from knitlog.yarn.units import format_length
 
@@ -75,8 +75,6 @@ class JoinPlan:
     """True if the new skein is better wound from its other end (a palindrome only)."""
     offset_taken_out: float
     """Stitches of offset the join takes out."""
-    sentence: str
-    """What to do, for the knitter."""
 
 
 def plan_join(
@@ -136,15 +134,7 @@ def plan_join(
             cut, other_end = other_cut, True
     point = point_at(run, release)
     colour = run.unfolded[point.index]
-    return JoinPlan(
-        cut,
-        tail_mm,
-        point,
-        colour,
-        other_end,
-        offset_stitches,
-        _sentence(cut, tail_mm, colour, point, other_end),
-    )
+    return JoinPlan(cut, tail_mm, point, colour, other_end, offset_stitches)
 
 
 def _cut(release: float, start: float, tail: float, length: float) -> float:
@@ -153,27 +143,6 @@ def _cut(release: float, start: float, tail: float, length: float) -> float:
     cut = (release - start - tail) % length
     # a hair short of a whole repeat is no cut at all
     return 0.0 if length - cut < 1e-9 * length else cut
-
-
-def _sentence(
-    cut: float, tail: float, colour: ColourSegment, point: YarnPoint, other_end: bool
-) -> str:
-    wound = "Wind the new skein from its other end, then cut" if other_end else "Cut"
-    first = (
-        f"{wound} {format_length(cut)} off it"
-        if other_end
-        else f"{wound} {format_length(cut)} off the new skein"
-    )
-    if cut < 0.5:
-        first = (
-            "Wind the new skein from its other end and cut nothing off"
-            if other_end
-            else "Cut nothing off the new skein"
-        )
-    return (
-        f"{first}, leave a tail of {format_length(tail)} on both, and join "
-        f"{format_length(point.into_mm)} into '{colour.name}'."
-    )
 
 
 def drift_with_new_repeat(

@@ -20,8 +20,8 @@ from dataclasses import dataclass
 
 from knitlog.drift.prior import Prior
 from knitlog.drift.result import Estimate
-from knitlog.plan.errors import PlanError, check_not_negative, check_positive
-from knitlog.plan.if_not import IfNot, plan_if_not
+from knitlog.plan.checks import PlanError, check_not_negative, check_positive
+from knitlog.plan.contingency import Contingency, plan_contingency
 from knitlog.plan.normal import chance_within, normal_estimate, ratio_estimate
 from knitlog.yarn.gauge import Gauge, gauge_from_yarn_per_stitch, stitch_width_mm
 from knitlog.yarn.geometry import (
@@ -50,7 +50,7 @@ class StitchCountQuestion:
     size_room_percent: float = 5.0
     """How far the size may be off, percent either way."""
     multiple: int = 1
-    """Stitches of the pattern's repeat."""
+    """Stitches of the pattern's repeat; 0 where the count is fixed."""
     extra: int = 0
     """Stitches beyond the multiple, as in "a multiple of 8 plus 1"."""
     repeats: tuple[float, ...] = (1, 2, 3, 4)
@@ -92,33 +92,51 @@ class Candidate:
     """Finished circumference (width, worked flat), mm."""
     size_off_percent: float | None
     """Size against the wanted one, percent; None if any would do."""
-    if_not: IfNot
+    contingency: Contingency
     """What to do if it does not stack."""
 
 
-def find_stitch_counts(question: StitchCountQuestion) -> tuple[Candidate, ...]:
-    """Every stitch count worth casting on, the likeliest to stack first.
+@dataclass(frozen=True, slots=True)
+class StitchCounts:
+    """The stitch counts worth casting on."""
+
+    candidates: tuple[Candidate, ...]
+    """The likeliest to stack first; where none fits, the nearest in size first."""
+    fits: bool
+    """Whether they are of the wanted size."""
+
+
+def find_stitch_counts(question: StitchCountQuestion) -> StitchCounts:
+    """Every stitch count worth casting on, or the nearest in size where none fits.
 
     For each needle and number of repeats, the allowed counts on either side of the one
     that would be exact, as far as the wanted size leaves room.
 
     Raises:
-        PlanError: the question makes no sense, or no count fits; the sentence says what
-            to change.
+        PlanError: the question makes no sense, or no round is left at all.
 
     """
     _check(question)
-    needles = dict.fromkeys((question.needle_mm, *question.other_needles_mm))
-    found: list[Candidate] = []
-    for needle in needles:
-        for repeats in dict.fromkeys(question.repeats):
-            for stitches in _counts_near(question, _exact_count(question, needle, repeats)):
-                candidate = candidate_for(question, stitches, repeats, needle)
-                if _fits(question, candidate):
-                    found.append(candidate)
+    if not question.multiple:
+        raise PlanError(
+            "where the stitch count is fixed there is none to find: type the pattern's multiple, "
+            "as 8, or judge the one count with 'knitlog plan count'"
+        )
+    found = [
+        candidate_for(question, stitches, repeats, needle)
+        for needle in dict.fromkeys((question.needle_mm, *question.other_needles_mm))
+        for repeats in dict.fromkeys(question.repeats)
+        for stitches in _counts_near(question, _exact_count(question, needle, repeats))
+    ]
     if not found:
-        raise PlanError(_nothing_fits(question, tuple(needles)))
-    return tuple(sorted(found, key=lambda c: _order(question, c)))
+        raise PlanError(
+            f"a spiral of {question.wanted_drift:g} stitches a round leaves no round at all: "
+            "ask for a slower one"
+        )
+    fitting = [candidate for candidate in found if _fits(question, candidate)]
+    if not fitting:
+        return StitchCounts(tuple(sorted(found, key=_size_off)), fits=False)
+    return StitchCounts(tuple(sorted(fitting, key=lambda c: _order(question, c))), fits=True)
 
 
 def candidate_for(
@@ -156,7 +174,7 @@ def candidate_for(
         ),
         size_mm=size,
         size_off_percent=None if wanted is None else 100 * (size / wanted - 1),
-        if_not=plan_if_not(
+        contingency=plan_contingency(
             stitches=stitches,
             drift=drift,
             wanted_drift=question.wanted_drift,
@@ -258,38 +276,17 @@ def _fits(question: StitchCountQuestion, candidate: Candidate) -> bool:
     return off is None or abs(off) <= question.size_room_percent
 
 
+def _size_off(candidate: Candidate) -> float:
+    return abs(candidate.size_off_percent or 0.0)
+
+
 def _order(question: StitchCountQuestion, c: Candidate) -> tuple[float, float, float, float]:
     """Likeliest to stack first; then the known needle, the nearer size, the fewer stitches."""
     return (
         -round(c.chance_in_tolerance, 3),
         abs(c.needle_mm - question.needle_mm),
-        abs(c.size_off_percent or 0.0),
+        _size_off(c),
         c.stitches,
-    )
-
-
-def _nothing_fits(question: StitchCountQuestion, needles: tuple[float, ...]) -> str:
-    """Why no count fits, and what to change."""
-    width = _stitch_width(question)
-    sizes = [
-        _exact_count(question, needle, repeats)
-        * width
-        * yarn_per_stitch_on(question, needle).mean
-        / question.yarn_per_stitch.mean
-        for needle in needles
-        for repeats in question.repeats
-    ]
-    wanted = question.wanted_size_mm
-    if wanted is None:
-        return (
-            f"a spiral of {question.wanted_drift:g} stitches a round leaves no round at all: "
-            "ask for a slower one"
-        )
-    nearest = min(sizes, key=lambda size: abs(size - wanted))
-    return (
-        f"no stitch count makes {wanted / 10:.0f} cm with whole repeats: the nearest size at which "
-        f"the colours come back is about {nearest / 10:.0f} cm; allow more room in the size, "
-        "try other needles, or let the colours spiral"
     )
 
 
@@ -308,8 +305,8 @@ def _check(question: StitchCountQuestion) -> None:
         raise PlanError("say how many repeats a round may use, as 1")
     for repeats in question.repeats:
         check_positive(repeats, "number of repeats a round", "as 1")
-    if question.multiple < 1:
-        raise PlanError("the pattern multiple must be 1 or more: type 1 if any count will do")
+    if question.multiple < 0:
+        raise PlanError("the pattern multiple cannot be below zero: type 1 if any count will do")
     if not question.extra >= 0:
         raise PlanError("the stitches beyond the multiple cannot be below zero: type 0 for none")
     if question.by_round < 2:

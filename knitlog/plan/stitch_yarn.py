@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from knitlog.drift.result import Estimate
-from knitlog.plan.errors import PlanError, check_not_negative, check_positive
+from knitlog.plan.checks import PlanError, check_not_negative, check_positive
 from knitlog.plan.normal import ratio_estimate
 from knitlog.yarn.gauge import Gauge, Relaxation, yarn_per_stitch_from_gauge
 
@@ -228,8 +228,15 @@ class CombinedYarn:
     """How much each way counted, in the order given; they sum to 1."""
     disagreement: float
     """Birge ratio: 1 where the ways differ as their spreads allow, more where they do not."""
-    warning: str | None
-    """One sentence where they disagree badly."""
+    lowest_mm: float
+    """The least any way says, mm."""
+    highest_mm: float
+    """The most any way says, mm."""
+
+    @property
+    def disagrees(self) -> bool:
+        """Whether the ways disagree badly: one of them should be measured again."""
+        return self.disagreement > _BADLY
 
 
 _BADLY = 2.0
@@ -257,17 +264,10 @@ def combine(estimates: Sequence[Estimate]) -> CombinedYarn:
         # Birge: R^2 = sum(w (x - mean)^2) / (n - 1)
         q = math.fsum(w * (e.mean - mean) ** 2 for w, e in zip(weights, estimates, strict=True))
         ratio = max(1.0, math.sqrt(q / (len(estimates) - 1)))
-    warning = None
-    if ratio > _BADLY:
-        low = min(e.mean for e in estimates)
-        high = max(e.mean for e in estimates)
-        warning = (
-            f"The ways disagree, from {low:.2f} to {high:.2f} mm a stitch: "
-            "measure again the one you trust least."
-        )
     return CombinedYarn(
         ratio_estimate(mean, sd * ratio / mean),
         tuple(w / total for w in weights),
         ratio,
-        warning,
+        min(e.mean for e in estimates),
+        max(e.mean for e in estimates),
     )

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 
 from knitlog.drift.result import Estimate
-from knitlog.plan.errors import PlanError, check_not_negative, check_positive
+from knitlog.plan.checks import PlanError, check_not_negative, check_positive
 from knitlog.plan.normal import chance_above, ratio_estimate
 
 SCALE_SD_G = 0.3
@@ -165,7 +165,7 @@ def skeins_needed(
 ) -> int:
     """Whole skeins that last ``rounds`` rounds with at least the given chance.
 
-    Joins lose yarn too (see :mod:`knitlog.plan.joining`); that is not counted here.
+    Joins lose yarn too (see :func:`joining_waste`); that is not counted here.
 
     Raises:
         PlanError: a count, length or chance makes no sense, or no number of skeins will do.
@@ -182,3 +182,16 @@ def skeins_needed(
         if left.chance_for(rounds) >= chance:
             return skeins
     raise PlanError("the yarn per stitch is too little known to say: measure it first")
+
+
+def joining_waste(skeins: int, repeat_length_mm: float) -> float:
+    """Yarn cut to waste, on average, where so many skeins are joined in colour, mm.
+
+    Cut anywhere from nothing to a whole repeat at each join: half of one.
+
+    Raises:
+        PlanError: the repeat is not above zero.
+
+    """
+    check_positive(repeat_length_mm, "length of the repeat", "with its unit, as 152cm")
+    return max(skeins - 1, 0) * repeat_length_mm / 2

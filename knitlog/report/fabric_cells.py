@@ -6,8 +6,9 @@ differ by a tenth).  So a stitch c columns wide is c * aspect / 2 lines tall, ra
 whole number.  Within a cell the edge between two rounds is drawn with the lower eighth
 blocks (U+2581 to U+2587): the lower round is the ink, the upper one the ground.  That
 places the edge to an eighth of a line, where half blocks would leave every second round
-half again as tall as its neighbours.  Where a line holds more rounds than two, the two in
-the middles of its halves stand for them.
+half again as tall as its neighbours.  So every round is seen as long as a line holds two or
+fewer.  Seen from farther off, half a cell stands for several stitches or rounds and shows
+the commonest colour among all of them: picking some would make a scramble look like stripes.
 
 Lines count from the bottom and columns from the right, both from 0: round 1 is at the
 bottom and stitch 1 at the right, as knitting charts are drawn (common practice).
@@ -20,8 +21,8 @@ from itertools import groupby
 import numpy as np
 import numpy.typing as npt
 
-from knitlog.plan.colour_run import lettered
-from knitlog.plan.fabric import NO_STITCH, Fabric
+from knitlog.plan.run_notation import lettered
+from knitlog.plan.stitch_colours import NO_STITCH, Fabric
 
 IntArray = npt.NDArray[np.int64]
 
@@ -33,6 +34,7 @@ _BLOCKS = "▁▂▃▄▅▆▇"
 _STEPS = (1, 2, 5)
 _LABEL_COLUMNS = 6
 _LABEL_LINES = 2
+_HALF = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,14 +58,25 @@ class Piece:
     """Index into the fabric's palette behind them; None for the reader's own."""
 
 
-def scale_of(columns: float, aspect: float) -> Scale:
+def scale_of(columns: float, aspect: float, least_lines: float = 0.0) -> Scale:
     """The scale at which a stitch takes ``columns``; ``aspect`` is its height over its width.
 
-    >>> scale_of(4, 0.75)
-    Scale(columns=4, lines=1.5)
+    ``least_lines``: lines a round takes at least, though it then looks taller than it is.
+
+    >>> scale_of(4, 0.75), scale_of(0.5, 0.75, 0.5)
+    (Scale(columns=4, lines=1.5), Scale(columns=0.5, lines=0.5))
     """
     # lines = columns * aspect / (height of a cell over its width)
-    return Scale(columns, columns * aspect / CELL_ASPECT)
+    return Scale(columns, max(columns * aspect / CELL_ASPECT, least_lines))
+
+
+def rounds_in_half_cell(scale: Scale) -> int:
+    """How many rounds share half a cell at most; 1 where every round is seen for itself.
+
+    >>> rounds_in_half_cell(Scale(2, 0.75)), rounds_in_half_cell(Scale(0.5, 0.19))
+    (1, 3)
+    """
+    return max(math.ceil(_HALF / scale.lines - 1e-9), 1)
 
 
 def extent(fabric: Fabric, scale: Scale) -> tuple[int, int]:
@@ -103,16 +116,13 @@ def line_of(scale: Scale, round_number: int) -> int:
     return math.floor((round_number - 0.5) * scale.lines)
 
 
-def rounds_in(scale: Scale, line: int, *, flat: bool = False) -> tuple[int, int, int]:
+def rounds_in(scale: Scale, line: int) -> tuple[int, int, int]:
     """Lower and upper row (from 0) of a line, and how many eighths of it the lower one takes.
 
-    ``flat``: worked back and forth; where rows must be left out, one of each side is shown,
-    or only the rows of one side might come up and the colours seem to stack.
+    For scales at which every round is seen: half a line a round or more.
     """
     lower = math.floor((line + 0.25) / scale.lines)
     upper = math.floor((line + 0.75) / scale.lines)
-    if flat and upper > lower + 1:
-        return lower - lower % 2, upper - 1 + upper % 2, 4
     if upper == lower:
         # one round reaches over both halves: look for an edge nearer the line's ends
         below = math.floor((line + 1 / 16) / scale.lines)
@@ -120,8 +130,6 @@ def rounds_in(scale: Scale, line: int, *, flat: bool = False) -> tuple[int, int,
         lower, upper = (below, lower) if below < lower else (lower, above)
     if upper == lower:
         return lower, upper, 8
-    if upper > lower + 1:
-        return lower, upper, 4
     edge = (lower + 1) * scale.lines - line
     return lower, upper, min(max(round(8 * edge), 1), 7)
 
@@ -137,10 +145,13 @@ def painted_line(fabric: Fabric, scale: Scale, line: int, width: int, skip: int 
         skip: columns left out at the right.
 
     """
-    lower, upper, eighths = rounds_in(scale, line, flat=fabric.flat)
-    stitches = _stitches_of(scale, width, skip)
-    below = _row(fabric, lower, stitches)
-    above = _row(fabric, upper, stitches) if eighths < 8 else below
+    if scale.lines >= _HALF:
+        lower, upper, eighths = rounds_in(scale, line)
+        rows = [(lower, lower + 1), (upper, upper + 1)]
+    else:
+        eighths = 4
+        rows = [_rows_within(scale, line + part, _HALF) for part in (0.0, _HALF)]
+    below, above = (_commonest(fabric, *span, scale, width, skip) for span in rows)
     return [
         _block(low, high, len(list(cells)), eighths)
         for (low, high), cells in groupby(zip(below, above, strict=True))
@@ -155,14 +166,15 @@ def lettered_line(
     ``letters``: one for each colour of the palette, see :func:`letters_of`; the rest as in
     :func:`painted_line`.
     """
-    number = round_at(scale, line)
-    if fabric.flat and scale.lines < 0.5:
-        number += (number + line + 1) % 2  # right and wrong side by turns, see rounds_in
-    if line == line_of(scale, fabric.rounds):
-        number = min(number, fabric.rounds)  # its middle is on this line, if not under it
-    row = _row(fabric, number - 1, _stitches_of(scale, width, skip))
+    if scale.lines >= 1:
+        number = round_at(scale, line)
+        if line == line_of(scale, fabric.rounds):
+            number = min(number, fabric.rounds)  # its middle is on this line, if not under it
+        span = (number - 1, number)
+    else:
+        span = _rows_within(scale, line, 1.0)
     pieces = []
-    for index, cells in groupby(row):
+    for index, cells in groupby(_commonest(fabric, *span, scale, width, skip)):
         length = len(list(cells))
         if index == NO_STITCH:
             pieces.append(Piece(" " * length, None, None))
@@ -172,7 +184,7 @@ def lettered_line(
 
 
 def letters_of(fabric: Fabric) -> tuple[str, ...]:
-    """A letter for every colour of the palette (see :func:`knitlog.plan.colour_run.lettered`)."""
+    """A letter for every colour of the palette (see :func:`knitlog.plan.run_notation.lettered`)."""
     return lettered(fabric.names)
 
 
@@ -221,19 +233,50 @@ def _labelled(count: int, step: int) -> list[int]:
     return [1, *(n for n in range(step, count + 1, step) if n > 1)]
 
 
-def _stitches_of(scale: Scale, width: int, skip: int) -> IntArray:
-    """Stitch (from 0) of each column, left to right."""
-    return stitches_at(scale, np.arange(width - 1, -1, -1) + skip)
+def _rows_within(scale: Scale, begin: float, lines: float) -> tuple[int, int]:
+    """First row (from 0) whose middle lies at or past a line, and the first past its end."""
+    first = math.ceil(begin / scale.lines - 0.5)
+    return first, math.ceil((begin + lines) / scale.lines - 0.5)
 
 
-def _row(fabric: Fabric, row: int, stitches: IntArray) -> list[int]:
-    """Palette index under each of ``stitches``; no stitch outside the fabric."""
-    if not 0 <= row < fabric.rounds:
-        return [NO_STITCH] * len(stitches)
-    inside = (stitches >= 0) & (stitches < fabric.stitches)
-    found = np.where(inside, fabric.cells[row, np.where(inside, stitches, 0)], NO_STITCH)
-    cells: list[int] = found.tolist()
+def _commonest(
+    fabric: Fabric, first: int, end: int, scale: Scale, width: int, skip: int
+) -> list[int]:
+    """The commonest palette index under each column, left to right, in rows first to end - 1.
+
+    Each stitch and each row counts in one cell; no stitch outside the fabric.  Of colours as
+    common as each other the one that comes first in the run is shown.
+    """
+    columns = np.arange(width - 1, -1, -1) + skip
+    first, end = max(first, 0), min(end, fabric.rounds)
+    if first >= end:
+        return [NO_STITCH] * width
+    # the same colour met twice in a run is one
+    same = np.array([*(fabric.names.index(name) for name in fabric.names), NO_STITCH])
+    rows = same[fabric.cells[first:end]]
+    if scale.columns < 1:
+        shown, at = _counted(rows, len(same) - 1, scale.columns), columns
+    else:
+        shown = rows[0] if end == first + 1 else _counted(rows, len(same) - 1)
+        at = stitches_at(scale, columns)
+    inside = (at >= 0) & (at < len(shown))
+    cells: list[int] = np.where(inside, shown[np.where(inside, at, 0)], NO_STITCH).tolist()
     return cells
+
+
+def _counted(rows: IntArray, colours: int, columns: float = 1.0) -> IntArray:
+    """The commonest colour of each stitch in all rows, or of each column of several stitches.
+
+    No stitch counts as a colour of its own.
+    """
+    counts = np.stack([(rows == index).sum(axis=0) for index in range(NO_STITCH, colours)])
+    if columns < 1:
+        # column c has the stitches j (from 0) with c <= (j + 1/2) columns < c + 1
+        width = math.ceil(rows.shape[1] * columns - 1e-9)
+        starts = np.ceil(np.arange(width) / columns - 0.5).astype(np.int64)
+        counts = np.add.reduceat(counts, starts[starts < rows.shape[1]], axis=1)
+    commonest: IntArray = counts.argmax(axis=0) + NO_STITCH
+    return commonest
 
 
 def _block(low: int, high: int, length: int, eighths: int) -> Piece:

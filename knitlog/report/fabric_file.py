@@ -10,7 +10,7 @@ from knitlog.journal.disk import create_file, make_folder
 from knitlog.report.fabric_image import Panel, PictureError, fabric_png, fabric_svg
 
 if TYPE_CHECKING:
-    from knitlog.plan.fabric import Fabric
+    from knitlog.plan.stitch_colours import Fabric
     from knitlog.yarn.gauge import Gauge
 
 SUFFIXES = (".svg", ".png")
@@ -58,11 +58,13 @@ def free_path(folder: Path, stem: str, suffix: str) -> Path:
     """A path that no file has yet: ``stem``, or else ``stem-2`` and so on.
 
     Raises:
-        PictureError: the folder is full of them.
+        PictureError: the folder is full of them, or a link to another.
 
     """
+    if folder.is_symlink():
+        raise PictureError(f"{folder} is a link to another folder: take it away and try again.")
     for number in range(1, _MOST_TRIES):
         path = folder / (f"{stem}{suffix}" if number == 1 else f"{stem}-{number}{suffix}")
-        if not path.exists():
+        if not path.exists() and not path.is_symlink():
             return path
     raise PictureError(f"There are {_MOST_TRIES} pictures in {folder} already: clear some away.")

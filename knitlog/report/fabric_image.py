@@ -15,7 +15,7 @@ from xml.sax.saxutils import escape
 import numpy as np
 import numpy.typing as npt
 
-from knitlog.plan.fabric import NO_STITCH, Fabric, as_drawn
+from knitlog.plan.stitch_colours import NO_STITCH, Fabric, as_drawn
 from knitlog.yarn.gauge import Gauge, stitch_height_mm, stitch_width_mm
 
 _INK = "#222222"

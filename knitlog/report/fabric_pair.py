@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from knitlog.plan.fabric import Fabric
-    from knitlog.workbench import Look
+    from knitlog.drift import DriftFit
+    from knitlog.journal.project import ProjectState
+    from knitlog.plan.stitch_colours import Fabric
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,40 +18,34 @@ class FabricPair:
     knitted: Fabric
     planned: Fabric
     stand_in: str
-    """Why the colours are not the yarn's own; empty if they are."""
+    """Why the colours are not the yarn's own, or what to ask of them; empty if they are."""
 
 
-def fabric_pair(view: Look) -> FabricPair | None:
-    """Return both fabrics of a project's rounds so far; None without a fit.
+def fabric_pair(state: ProjectState, fit: DriftFit) -> FabricPair:
+    """Return both fabrics of a project's rounds so far.
 
     Raises:
         PlanError: the drift is more than a whole round.
 
     """
-    from knitlog.plan.colour_checks import clear_changes
-    from knitlog.plan.drift_path import carry_on
-    from knitlog.plan.fabric import knit_fabric
-    from knitlog.workbench.fabrics import knitted_path, project_fabric, run_of
+    from knitlog.analysis.fabrics import home_of, knitted_path, run_of, start_mm
+    from knitlog.plan.stitch_colours import knit_fabric
+    from knitlog.plan.yarn_path import carry_on
+    from knitlog.report.fabric_words import STAND_IN, unnamed_words
 
-    if view.fit is None:
-        return None
-    state, facts = view.state, view.state.facts
-    run, stand_in = run_of(state)
-    home = project_fabric(view, 0).home
-    clear = clear_changes(run)
-    change = clear[0][2] if clear else run.boundaries_mm[0]
-    paths = (
-        knitted_path(state, view.fit),
-        carry_on(0.0, facts.target_drift, state.stints[0].stitches, view.fit.last_round),
-    )
-    fabrics = []
-    for path in paths:
-        # where round 1 begins, so that with no offset the change falls at home:
-        # change = start + home s, s = k L / (N + d)
-        each = facts.repeats * run.repeat_length_mm / (path.stitches[0] + path.drifts[0])
-        fabrics.append(
-            knit_fabric(
-                run, path, facts.repeats, flat=facts.flat, start_mm=float(change - home * each)
-            )
+    facts = state.facts
+    run, home = run_of(state), home_of(state, fit)
+    planned = carry_on(0.0, facts.target_drift, state.stints[0].stitches, fit.last_round)
+    knitted, as_planned = (
+        knit_fabric(
+            run,
+            path,
+            facts.repeats,
+            flat=facts.flat,
+            start_mm=start_mm(run, facts.repeats, path, home),
         )
-    return FabricPair(fabrics[0], fabrics[1], stand_in)
+        for path in (knitted_path(fit), planned)
+    )
+    return FabricPair(
+        knitted, as_planned, STAND_IN if facts.colour_run is None else unnamed_words(run)
+    )

@@ -1,55 +1,25 @@
 """The fabric as plain text: letters, numbers and words, no colour needed.
 
 For a terminal without colours, a screen reader, a printout: a letter stands for each
-colour, the key says which, and any round can be told in words.  The command line prints
-exactly what the screens show without colour.
+colour, the key says which, and any round can be told in words.
 """
 
 from collections.abc import Iterator
 from itertools import groupby
 
-from knitlog.plan.fabric import NO_STITCH, Fabric
-from knitlog.report.fabric_cells import (
-    extent,
-    fitting_zoom,
-    lettered_line,
-    letters_of,
-    line_of,
-    round_label,
-    scale_of,
-    stitch_ruler,
-)
-
-LABEL_WIDTH = 6
-"""Columns the numbers of the rounds take at the right."""
-_NO_LIMIT = 10**9
+from knitlog.plan.stitch_colours import NO_STITCH, Fabric, as_drawn
+from knitlog.report.fabric_cells import letters_of
 
 
-def fabric_lines(
-    fabric: Fabric, aspect: float, width: int = 80, knitted: int | None = None
-) -> Iterator[str]:
-    """The fabric in letters, as a chart is drawn, with its rulers.
-
-    Args:
-        fabric: what is drawn.
-        aspect: height of a stitch over its width.
-        width: columns to fit it into.
-        knitted: rounds knitted so far, to be marked; none if None.
-
-    """
-    room = max(width - LABEL_WIDTH, 8)
-    zoom = fitting_zoom(fabric.stitches, 1, aspect, room, _NO_LIMIT)
-    scale = scale_of(zoom, aspect)
-    columns = min(extent(fabric, scale)[0], room)
+def chart_lines(fabric: Fabric) -> Iterator[str]:
+    """The fabric as a chart, a letter a stitch and a line a round, with its key."""
     letters = letters_of(fabric)
-    for line in range(line_of(scale, fabric.rounds), -1, -1):
-        cells = "".join(p.text for p in lettered_line(fabric, letters, scale, line, columns))
-        label = round_label(scale, fabric.rounds, line)
-        text = f"{cells} {'' if label is None else label}"
-        if knitted and knitted < fabric.rounds and line == line_of(scale, knitted):
-            text += " < knitted so far"
-        yield text.rstrip()
-    yield stitch_ruler(scale, fabric.stitches, columns).rstrip()
+    for line, row in enumerate(as_drawn(fabric.cells).tolist()):
+        stitches = "".join(" " if index == NO_STITCH else letters[index] for index in row)
+        yield f"{fabric.rounds - line:>4} {stitches}"
+    yield ""
+    for letter, name, index in key_words(fabric):
+        yield f"  {letter} {name} {fabric.palette[index]}"
 
 
 def key_words(fabric: Fabric) -> list[tuple[str, str, int]]:

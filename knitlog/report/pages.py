@@ -9,13 +9,14 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
+from knitlog.report.parts import Part, is_number
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from knitlog.drift import Estimate
-    from knitlog.hands import Hands
-    from knitlog.plan.fabric import Fabric
-    from knitlog.report.review import Review
+    from knitlog.analysis.project_review import Review
+    from knitlog.hands.learn import Hands
+    from knitlog.plan.stitch_colours import Fabric
     from knitlog.yarn.gauge import Gauge
 
 _FABRIC_WIDTH_PX = 340.0
@@ -27,54 +28,39 @@ def review_page(found: Review, progress: Callable[[str], None] | None = None) ->
 
     ``progress`` is told what is being done, a few words each.
     """
-    from knitlog.plan.errors import PlanError
-    from knitlog.report import review_text as words
-    from knitlog.report.charts import offset_chart, stint_chart
-    from knitlog.report.fabric_pair import fabric_pair
+    from knitlog.report.charts import drift_chart, offset_chart
+    from knitlog.report.history_drawing import HistoryDrawing, PairDrawing
+    from knitlog.report.review_words import DRIFT, body_parts, headline
 
     tell = progress or (lambda _: None)
-    state = found.state
-    tell("drawing the charts")
-    charts = {"offset_chart": safe(offset_chart(found)), "stint_chart": safe(stint_chart(found))}
-    tell("drawing the fabric")
-    knitted = planned = stand_in = ""
-    try:
-        pair = fabric_pair(found.look)
-    except PlanError as error:
-        pair, stand_in = None, str(error)
-    if pair is not None:
-        knitted = fabric_picture(pair.knitted, state.facts.gauge, "knitted", "As knitted")
-        planned = fabric_picture(pair.planned, state.facts.gauge, "planned", "As planned")
-        stand_in = pair.stand_in
+    state, parts = found.state, list(body_parts(found))
+    pictures: dict[str, Any] = {}
+    for part in parts:
+        match part.drawing:
+            case HistoryDrawing(history):
+                tell("drawing the charts")
+                pictures["offset_chart"] = safe(offset_chart(history))
+                pictures["drift_chart"] = safe(drift_chart(history))
+                pictures["history"] = part
+            case PairDrawing(pair):
+                tell("drawing the fabric")
+                gauge = state.facts.gauge
+                for name, fabric in (("knitted", pair.knitted), ("planned", pair.planned)):
+                    title = f"As {name}"
+                    pictures[name] = safe(fabric_picture(fabric, gauge, name, title))
+                pictures["fabric"] = part
     tell("writing the page")
     ended = "finished" if state.finished else "last logged"
-    fit = found.fit
-    suspects = () if fit is None else fit.suspects
     return render(
         "review.html.j2",
         title=state.name,
         about=state.about,
         dates=f"Begun {found.began:%Y-%m-%d}, {ended} {found.ended:%Y-%m-%d}.",
-        headline=words.headline(found),
+        headline=headline(found),
         cards=_cards(found),
-        **charts,
-        knitted=safe(knitted),
-        planned=safe(planned),
-        stand_in=stand_in,
-        stint_rows=words.stint_rows(found),
-        fix_rows=words.fix_rows(found),
-        fix_sentence=words.fix_sentence(found),
-        breaks=[
-            *(words.break_sentence(b) for b in found.breaks),
-            *(
-                f"Round {s.round} reads stitch {s.stitch:g}, about {s.expected:.0f} was expected: "
-                "perhaps a miscount."
-                for s in suspects
-            ),
-        ],
-        time=list(words.time_sentences(found.time)) if found.time else [],
-        yarn=list(words.yarn_sentences(found.yarn)) if found.yarn else [],
-        notes=[(f"Round {n.round}:" if n.round is not None else "", n.text) for n in state.notes],
+        **{"history": None, "fabric": None, **pictures},
+        parts=[part for part in parts if part.drawing is None and part.heading != DRIFT],
+        drift=next((part for part in parts if part.heading == DRIFT), None),
         problems=list(found.look.problems),
     )
 
@@ -83,54 +69,46 @@ def hands_page(
     hands: Hands, problems: Sequence[str] = (), progress: Callable[[str], None] | None = None
 ) -> str:
     """Give what is known of a knitter's hands as a whole HTML page."""
-    from knitlog.hands import kinds_knitted, sentences
+    from knitlog.hands.next_project import kinds_knitted
     from knitlog.report.charts import interval_chart
-    from knitlog.report.hands_text import habits, kind_rows
+    from knitlog.report.hands_words import (
+        KIND_HEAD,
+        NEXT_PROJECT,
+        interval_drawings,
+        kind_rows,
+        sentences,
+    )
 
     if progress is not None:
         progress("drawing the charts")
-    charts = []
-    if hands.known:
-        found = habits(hands)
-        groups = (
-            ("shares", "share; 1 is the loop law, or as meant", True),
-            ("stitches", "stitches (on 128)", False),
-        )
-        for name, unit, shares in groups:
-            rows = [
-                (h.short, _three(h.any_knitter), _three(h.yours))
-                for h in found
-                if h.unit.startswith("of ") == shares
-            ]
-            charts.append(safe(interval_chart(rows, unit, name, f"Hands: {unit}")))
+    drawings = interval_drawings(hands) if hands.known else ()
+    charts = [safe(interval_chart(one, f"hands-{number}")) for number, one in enumerate(drawings)]
     return render(
         "hands.html.j2",
         title="My hands",
         sentences=sentences(hands),
         charts=charts,
-        kinds=kind_rows(kinds_knitted(hands)),
+        next_project=NEXT_PROJECT,
+        kinds=Part(head=KIND_HEAD, rows=tuple(kind_rows(kinds_knitted(hands))), spare=(3,)),
         problems=list(problems),
     )
 
 
-def _three(e: Estimate) -> tuple[float, float, float]:
-    return e.mean, e.low95, e.high95
-
-
 def _cards(found: Review) -> list[tuple[str, str]]:
     """The few numbers one looks for first."""
-    from knitlog.report.review_text import hours
-    from knitlog.yarn.units import format_length
+    from knitlog.journal.registry import units_of
+    from knitlog.report.words import about_length, hours
 
     cards = [(str(found.state.last_round), "rounds")]
-    if found.share_in_tolerance is not None:
+    if found.share_of_fabric is not None:
         limit = f"within {found.state.facts.tolerance:g} stitches"
-        cards.append((f"{100.0 * found.share_in_tolerance:.0f} %", limit))
+        cards.append((f"{100.0 * found.share_of_fabric:.0f} %", limit))
     cards.append((str(len(found.fixes)), "fix" if len(found.fixes) == 1 else "fixes"))
     if found.time is not None:
-        cards.append((hours(found.time.knitting + found.time.mending), "at the needles"))
+        cards.append((hours(found.time.knitting + found.time.fixing), "at the needles"))
     if found.yarn is not None:
-        cards.append((format_length(found.yarn.used_mm.mean), "of yarn"))
+        lengths = units_of(found.state.facts).lengths
+        cards.append((about_length(found.yarn.used_mm.mean, lengths), "of yarn"))
     return cards
 
 
@@ -161,7 +139,9 @@ def render(template: str, **values: Any) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    return environment.get_template(template).render(version=__version__, **values)
+    return environment.get_template(template).render(
+        version=__version__, is_number=is_number, **values
+    )
 
 
 def safe(markup: str) -> Any:

@@ -1,7 +1,7 @@
 """The app: themes, the way from screen to screen, and the command palette.
 
 It translates and nothing more: what the knitter does goes to the journal, what
-she should know comes from the workbench.
+she should know comes from the analysis.
 """
 
 from __future__ import annotations
@@ -14,33 +14,28 @@ from pathlib import Path
 from typing import ClassVar
 
 from rich.console import Console
+from textual import on
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
+from knitlog.analysis.past import Past
 from knitlog.journal.errors import JournalError
 from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
-from knitlog.tui.history import History
 from knitlog.tui.key_lines import all_bindings, key_name
-from knitlog.tui.looking_back import show_hands, show_review
 from knitlog.tui.open_project import OpenProject
-from knitlog.tui.planning import show_fabric, show_plan
-from knitlog.tui.screens.base import KnitScreen
+from knitlog.tui.screens.base import Begun, Chosen, KnitScreen
 from knitlog.tui.screens.needles import NeedlesScreen
+from knitlog.tui.steady import PLACE, SteadyApp
 from knitlog.tui.theme import LAMPLIGHT_PALETTE, PLAIN, TERMINAL_COLOURS, THEMES, choose_theme
 
-_PLACE = 2
-"""Screens on the stack when nothing lies on top: Textual's own blank one, and the place."""
 
-
-class KnitlogApp(App[None]):
+class KnitlogApp(SteadyApp):
     """knitlog on the screen."""
 
     TITLE = "knitlog"
     ENABLE_COMMAND_PALETTE = True
-    CSS = "CommandPalette { background: transparent; & SearchIcon { display: none; } }"
-    """What lies below the palette stays as legible as below our sheets; no sign that is painted."""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "ctrl+p",
@@ -53,7 +48,14 @@ class KnitlogApp(App[None]):
         Binding("ctrl+r", "review", "Review", show=False, tooltip="Look back on the project."),
         Binding("ctrl+o", "my_hands", "My hands", show=False, tooltip="What past projects say."),
         Binding("f9", "next_theme", "Colours", show=False, tooltip="The next set of colours."),
-        Binding("ctrl+q", "quit", "Quit", show=False, tooltip="Leave; everything is saved."),
+        Binding(
+            "ctrl+q",
+            "quit",
+            "Quit",
+            show=False,
+            priority=True,  # from a sheet too
+            tooltip="Leave; everything is saved.",
+        ),
     ]
 
     def __init__(
@@ -70,10 +72,13 @@ class KnitlogApp(App[None]):
         colour_system = Console(force_terminal=True).color_system
         begin_with = choose_theme(os.environ, colour_system)
         # said beforehand: Textual decides in its constructor how NO_COLOR is honoured
-        super().__init__(ansi_color=True if begin_with == PLAIN else None)
-        self.set_reactive(App.ansi_color, None)
         self.library = library or Library()
-        self.history = History(self.library)
+        super().__init__(
+            reports=self.library.folder / "reports",
+            ansi_color=True if begin_with == PLAIN else None,
+        )
+        self.set_reactive(App.ansi_color, None)
+        self.past = Past(self.library)
         self._open_first = open_project
         self.follow_every = follow_every
         """Seconds between two looks for what other windows wrote."""
@@ -114,13 +119,13 @@ class KnitlogApp(App[None]):
         self._back_to_place()
         if isinstance(screen, KnitScreen):
             screen.expect_width(self.size.width)
-        if len(self.screen_stack) < _PLACE:
+        if len(self.screen_stack) < PLACE:
             self.push_screen(screen)
         else:
             self.switch_screen(screen)
 
     def _back_to_place(self) -> None:
-        while len(self.screen_stack) > _PLACE:
+        while len(self.screen_stack) > PLACE:
             self.pop_screen()
 
     def action_projects(self) -> None:
@@ -135,32 +140,93 @@ class KnitlogApp(App[None]):
             self._go(ProjectsScreen(self.library, told))
 
     def action_needles(self) -> None:
-        """Go to the project last open."""
+        """Go to the project under the bar, or to the one last open."""
         self._back_to_place()
-        if not isinstance(self.screen, NeedlesScreen) and self._latest is not None:
-            self.open_path(self._latest)
+        path = self._path_at_hand
+        if not isinstance(self.screen, NeedlesScreen) and path is not None:
+            self.open_path(path)
 
     def action_fabric(self) -> None:
-        """Show the fabric of the project that is open, or was last."""
-        show_fabric(self, self._latest)
+        """Show the fabric of the project at hand."""
+        from knitlog.journal.colour_runs import ColourRunBook
+        from knitlog.tui.screens.fabric import FabricScreen
+
+        if not isinstance(self.screen, FabricScreen):
+            project = self.at_hand("then there is a fabric to show")
+            if project is not None:
+                book = ColourRunBook(self.library.folder)
+                self.push_screen(FabricScreen(project, book, follow_every=self.follow_every))
 
     def action_review(self) -> None:
-        """Look back on the project that is open, or was last."""
-        show_review(self, self._latest, self.history)
+        """Look back on the project at hand."""
+        from knitlog.tui.screens.review import ReviewScreen
+
+        if not isinstance(self.screen, ReviewScreen):
+            project = self.at_hand("then there is something to look back on")
+            if project is not None:
+                self.push_screen(ReviewScreen(project, self.past, follow_every=self.follow_every))
 
     def action_my_hands(self) -> None:
         """Show what all finished projects say of her hands."""
-        show_hands(self, self.history)
+        from knitlog.tui.screens.my_hands import MyHandsScreen
+
+        if not isinstance(self.screen, MyHandsScreen):
+            self.push_screen(MyHandsScreen(self.past))
 
     def action_plan(self) -> None:
         """Plan a project before casting on."""
-        show_plan(self)
+        from knitlog.journal.colour_runs import ColourRunBook
+        from knitlog.tui.screens.plan import PlanScreen
+
+        if not isinstance(self.screen, PlanScreen):
+            self.push_screen(PlanScreen(self.library, ColourRunBook(self.library.folder)))
+
+    def at_hand(self, then: str) -> OpenProject | None:
+        """The project at the needles, or under the bar, or last open; says so if there is none.
+
+        ``then``: what would be there if there was one.
+        """
+        for screen in reversed(self.screen_stack):
+            if isinstance(screen, NeedlesScreen):
+                return screen.project
+        path = self._path_at_hand
+        if path is None:
+            self.notify(f"Open a project first: {then}.")
+            return None
+        try:
+            return OpenProject(JournalFile.open(path))
+        except JournalError as error:
+            self.notify(str(error), severity="error", markup=False)
+            return None
+
+    @property
+    def _path_at_hand(self) -> Path | None:
+        """The project under the bar of the list, or else the one last open."""
+        from knitlog.tui.screens.projects import ProjectsScreen
+
+        on_list = [screen for screen in self.screen_stack if isinstance(screen, ProjectsScreen)]
+        return (on_list[-1].chosen if on_list else None) or self._latest
+
+    @on(Chosen)
+    def _chosen(self, event: Chosen) -> None:
+        self.open_path(event.path)
+
+    @on(Begun)
+    def _begun(self, event: Begun) -> None:
+        self.open_journal(event.journal)
 
     def action_next_theme(self) -> None:
         """Lamplight, snowlight, plain, and round again."""
         names = [theme.name for theme in THEMES]
         here = names.index(self.theme) if self.theme in names else -1
         self.theme = names[(here + 1) % len(names)]
+
+    def action_command_palette(self) -> None:
+        """Everything that can be done here, by name."""
+        from knitlog.tui.widgets.choices import CommandsByName
+
+        if not isinstance(self.screen, CommandsByName):
+            self.push_screen(CommandsByName(id="--command-palette"))
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Everything a key can do on this screen, and the sets of colours."""

@@ -14,7 +14,7 @@ from knitlog.report.words import signed
 from knitlog.tui import marks
 
 if TYPE_CHECKING:
-    from knitlog.workbench import Look
+    from knitlog.analysis.analysis import Analysis
 
 AHEAD_ROUNDS = 10
 """Rounds to come that the chart shows."""
@@ -72,7 +72,7 @@ class ChartData:
         return max(self.last_round, *self.places, 0) if self.places else self.last_round
 
 
-def gather(view: Look) -> ChartData:
+def gather(view: Analysis) -> ChartData:
     """Gather the chart of ``view``: readings, path, rounds to come, and what happened."""
     state, fit = view.state, view.fit
     dots: dict[int, list[Dot]] = {}
@@ -91,15 +91,16 @@ def gather(view: Look) -> ChartData:
             path.rounds.tolist(), path.mean.tolist(), path.sd.tolist(), strict=True
         ):
             places[number] = Place(mean, mean - 1.96 * sd, mean + 1.96 * sd)
-        ahead = fit.forecast(AHEAD_ROUNDS)
-        for number, mean, low, high in zip(
-            ahead.rounds.tolist(),
-            ahead.mean.tolist(),
-            ahead.low95.tolist(),
-            ahead.high95.tolist(),
-            strict=True,
-        ):
-            places[number] = Place(mean, low, high)
+        if not state.finished:
+            ahead = fit.forecast(AHEAD_ROUNDS)
+            for number, mean, low, high in zip(
+                ahead.rounds.tolist(),
+                ahead.mean.tolist(),
+                ahead.low95.tolist(),
+                ahead.high95.tolist(),
+                strict=True,
+            ):
+                places[number] = Place(mean, low, high)
     return ChartData(
         tolerance=state.facts.tolerance,
         last_round=state.last_round,
@@ -109,7 +110,7 @@ def gather(view: Look) -> ChartData:
     )
 
 
-def _happenings(view: Look) -> dict[int, tuple[Happening, ...]]:
+def _happenings(view: Analysis) -> dict[int, tuple[Happening, ...]]:
     state, fit = view.state, view.fit
     found: dict[int, list[Happening]] = {}
 

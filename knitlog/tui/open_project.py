@@ -13,7 +13,7 @@ from pathlib import Path
 from knitlog.journal.project import ProjectState
 from knitlog.journal.store import JournalFile
 
-Deed = Callable[[JournalFile], ProjectState]
+Action = Callable[[JournalFile], ProjectState]
 """Does one thing to a journal, such as logging a round, and gives the state after it."""
 
 
@@ -40,14 +40,14 @@ class OpenProject:
         """How often something was found that another window had written."""
         return self._times_others_wrote
 
-    def do(self, deed: Deed) -> ProjectState:
+    def do(self, action: Action) -> ProjectState:
         """Do one thing; on return it is on disk.
 
         Raises:
             JournalError: it was not saved; the sentence says why.
         """
         with self._lock:
-            return deed(self._journal)
+            return action(self._journal)
 
     def refresh(self) -> bool:
         """Read what other windows have written; True if there was anything.

@@ -71,7 +71,7 @@ OWNED = """\
    <═══════  4 mm
    <═══════  4.5 mm
    <═══════  5 mm
-   parted by commas: 4, 4.5, 5"""
+   parted by commas"""
 
 GAUGE = """\
    ├─── 10 cm or 4 in ───┤
@@ -80,8 +80,8 @@ GAUGE = """\
    20 st/10cm or 20 st/4in"""
 
 WORKED = """\
-   round          flat
-    →→→→         →→→→→→→ 3
-   ↑    ↓        2 ←←←←←←
-    ←←←←         →→→→→→→ 1
-   type round or flat"""
+   round         flat
+    →→→→         ←←←←←←← 3
+   ↑    ↓      2 →→→→→→→
+    ←←←←         ←←←←←←← 1
+   no: round, yes: flat"""

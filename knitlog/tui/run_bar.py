@@ -13,8 +13,8 @@ from rich.color import Color
 from rich.style import Style
 from rich.text import Text
 
-from knitlog.plan.colour_run import lettered
-from knitlog.report.sixteen import SIXTEEN, distinct_of_sixteen, legible_on
+from knitlog.plan.run_notation import lettered
+from knitlog.report.ansi16 import ANSI16, distinct_ansi16, legible_on
 from knitlog.yarn.units import format_length
 
 if TYPE_CHECKING:
@@ -68,11 +68,11 @@ def ink_on(ground: Color) -> Color:
     """Black or white, whichever is legible on a colour of :func:`terminal_colours`."""
     if ground.triplet is not None:
         return Color.from_ansi(legible_on(ground.triplet.hex))
-    return Color.from_ansi(legible_on(SIXTEEN[ground.number or 0]))
+    return Color.from_ansi(legible_on(ANSI16[ground.number or 0]))
 
 
 def terminal_colours(app: App[object], palette: Sequence[str]) -> list[Color]:
     """The palette as this terminal can show it: its own colour each, even of sixteen."""
     if app.console.color_system in ("standard", "windows"):
-        return [Color.from_ansi(number) for number in distinct_of_sixteen(palette)]
+        return [Color.from_ansi(number) for number in distinct_ansi16(palette)]
     return [Color.parse(colour) for colour in palette]

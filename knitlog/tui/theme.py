@@ -14,6 +14,7 @@ red from green: blue for what is expected, ochre for watch, brick for act.
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from typing import Any
 
 from textual.theme import Theme
 
@@ -88,114 +89,81 @@ PALETTES: Mapping[str, Palette] = {
 }
 
 
+TERMINAL_COLOUR = "ansi_default"
+"""The terminal's own colour, in place of one of ours."""
+TERMINAL_COLOURS = dict.fromkeys(("ansi-background", "ansi-foreground"), TERMINAL_COLOUR)
+"""What Textual asks a theme of terminal colours for."""
+
+_TONES = {
+    "primary": "expected",
+    "secondary": "deed",
+    "warning": "watch",
+    "error": "act",
+    "success": "calm",
+    "accent": "key",
+    "foreground": "ink",
+    "background": "ground",
+    "surface": "cloth",
+    "panel": "cloth",
+}
+"""Textual's names for the colours of a theme, and which of ours stands for each."""
+_VARIABLES = {
+    "ground": "block-cursor-foreground button-color-foreground input-cursor-foreground "
+    "input-selection-foreground screen-selection-foreground",
+    "cloth": "footer-background scrollbar-background scrollbar-background-hover "
+    "scrollbar-background-active scrollbar-corner-color",
+    "band": "block-cursor-blurred-background block-hover-background",
+    "ink": "text block-cursor-blurred-foreground button-foreground footer-foreground "
+    "footer-description-foreground input-cursor-background",
+    "faint": "text-muted text-disabled",
+    "line": "border-blurred scrollbar",
+    "key": "text-accent border block-cursor-background footer-key-foreground "
+    "input-selection-background screen-selection-background scrollbar-hover scrollbar-active "
+    "link-color",
+    "calm": "text-success",
+    "watch": "text-warning",
+    "act": "text-error",
+    "expected": "text-primary",
+    "deed": "text-secondary",
+}
+"""Textual's names for the colours of its widgets, by which of ours stands for them."""
+_IN_PLAIN = (
+    "text-muted text-disabled border border-blurred block-cursor-foreground "
+    "block-cursor-background footer-key-foreground input-selection-background "
+    "input-selection-foreground scrollbar scrollbar-hover scrollbar-active scrollbar-background "
+    "scrollbar-background-hover scrollbar-background-active link-color link-background-hover "
+    "link-color-hover"
+)
+"""Those that are not the terminal's own colour anyhow."""
+
+
 def _painted(name: str, palette: Palette, *, dark: bool) -> Theme:
+    own = asdict(palette)
+    variables = {name: own[tone] for tone, names in _VARIABLES.items() for name in names.split()}
+    variables |= {"block-cursor-text-style": "bold", "button-focus-text-style": "bold"}
+    colours: dict[str, Any] = {theirs: own[ours] for theirs, ours in _TONES.items()}
     return Theme(
         name=name,
-        primary=palette.expected,
-        secondary=palette.deed,
-        warning=palette.watch,
-        error=palette.act,
-        success=palette.calm,
-        accent=palette.key,
-        foreground=palette.ink,
-        background=palette.ground,
-        surface=palette.cloth,
-        panel=palette.cloth,
+        **colours,
         dark=dark,
         text_alpha=1.0,
-        variables={
-            **asdict(palette),
-            "text": palette.ink,
-            "text-muted": palette.faint,
-            "text-disabled": palette.faint,
-            "text-primary": palette.expected,
-            "text-secondary": palette.deed,
-            "text-warning": palette.watch,
-            "text-error": palette.act,
-            "text-success": palette.calm,
-            "text-accent": palette.key,
-            "border": palette.key,
-            "border-blurred": palette.line,
-            "block-cursor-foreground": palette.ground,
-            "block-cursor-background": palette.key,
-            "block-cursor-text-style": "bold",
-            "block-cursor-blurred-foreground": palette.ink,
-            "block-cursor-blurred-background": palette.band,
-            "block-hover-background": palette.band,
-            "button-color-foreground": palette.ground,
-            "button-foreground": palette.ink,
-            "button-focus-text-style": "bold",
-            "footer-background": palette.cloth,
-            "footer-foreground": palette.ink,
-            "footer-key-foreground": palette.key,
-            "footer-description-foreground": palette.ink,
-            "input-cursor-background": palette.ink,
-            "input-cursor-foreground": palette.ground,
-            "input-selection-background": palette.key,
-            "input-selection-foreground": palette.ground,
-            "screen-selection-background": palette.key,
-            "screen-selection-foreground": palette.ground,
-            "scrollbar": palette.line,
-            "scrollbar-hover": palette.key,
-            "scrollbar-active": palette.key,
-            "scrollbar-background": palette.cloth,
-            "scrollbar-background-hover": palette.cloth,
-            "scrollbar-background-active": palette.cloth,
-            "scrollbar-corner-color": palette.cloth,
-            "link-color": palette.key,
-        },
+        variables=own | variables,
     )
 
 
-TERMINAL_COLOUR = "ansi_default"
-"""The terminal's own colour, in place of one of ours."""
-_DEFAULT = TERMINAL_COLOUR
-
-TERMINAL_COLOURS = {"ansi-background": _DEFAULT, "ansi-foreground": _DEFAULT}
-"""What Textual asks a theme of terminal colours for."""
-
-
 def _plain() -> Theme:
-    own = dict.fromkeys(asdict(LAMPLIGHT_PALETTE), _DEFAULT)
+    own = dict.fromkeys([*asdict(LAMPLIGHT_PALETTE), *_IN_PLAIN.split()], TERMINAL_COLOUR)
+    styles = {
+        "block-cursor-text-style": "bold reverse",
+        "block-cursor-blurred-text-style": "reverse",
+        "input-cursor-text-style": "reverse",
+    }
+    colours: dict[str, Any] = dict.fromkeys([*_TONES, "boost"], TERMINAL_COLOUR)
     return Theme(
         name=PLAIN,
         ansi=True,
-        primary=_DEFAULT,
-        secondary=_DEFAULT,
-        warning=_DEFAULT,
-        error=_DEFAULT,
-        success=_DEFAULT,
-        accent=_DEFAULT,
-        foreground=_DEFAULT,
-        background=_DEFAULT,
-        surface=_DEFAULT,
-        panel=_DEFAULT,
-        boost=_DEFAULT,
-        variables={
-            **own,
-            **TERMINAL_COLOURS,
-            "text-muted": _DEFAULT,
-            "text-disabled": _DEFAULT,
-            "border": _DEFAULT,
-            "border-blurred": _DEFAULT,
-            "block-cursor-foreground": _DEFAULT,
-            "block-cursor-background": _DEFAULT,
-            "block-cursor-text-style": "bold reverse",
-            "block-cursor-blurred-text-style": "reverse",
-            "footer-key-foreground": _DEFAULT,
-            "input-cursor-text-style": "reverse",
-            "input-selection-background": _DEFAULT,
-            "input-selection-foreground": _DEFAULT,
-            "scrollbar": _DEFAULT,
-            "scrollbar-hover": _DEFAULT,
-            "scrollbar-active": _DEFAULT,
-            "scrollbar-background": _DEFAULT,
-            "scrollbar-background-hover": _DEFAULT,
-            "scrollbar-background-active": _DEFAULT,
-            "link-color": _DEFAULT,
-            "link-background-hover": _DEFAULT,
-            "link-color-hover": _DEFAULT,
-        },
+        **colours,
+        variables=own | TERMINAL_COLOURS | styles,
     )
 
 

@@ -3,22 +3,9 @@
 Plain floats and the standard library only, so anything may import it cheaply.
 """
 
-from knitlog.yarn.colours import ColourRun, ColourSegment, colour_at
-from knitlog.yarn.errors import YarnError
-from knitlog.yarn.gauge import Gauge, parse_gauge
-from knitlog.yarn.needles import NEEDLE_SIZES_MM, needle_label, parse_needle
-from knitlog.yarn.units import format_length, parse_length
 
-__all__ = [
-    "NEEDLE_SIZES_MM",
-    "ColourRun",
-    "ColourSegment",
-    "Gauge",
-    "YarnError",
-    "colour_at",
-    "format_length",
-    "needle_label",
-    "parse_gauge",
-    "parse_length",
-    "parse_needle",
-]
+class YarnError(ValueError):
+    """Something about the yarn, needle or gauge makes no sense as given.
+
+    Its text is one sentence that says what was wrong and what to type instead.
+    """

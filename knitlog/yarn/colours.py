@@ -12,52 +12,14 @@ import re
 from bisect import bisect_right
 from dataclasses import dataclass
 
-from knitlog.yarn.errors import YarnError
+from knitlog.yarn import YarnError
+from knitlog.yarn.colour_names import colour_named
 
 _HEX = re.compile(r"#[0-9a-f]{6}")
 
-COLOUR_NAMES: dict[str, str] = {
-    "aqua": "#00ffff",
-    "beige": "#f5f5dc",
-    "black": "#000000",
-    "blue": "#0000ff",
-    "brown": "#a52a2a",
-    "coral": "#ff7f50",
-    "crimson": "#dc143c",
-    "fuchsia": "#ff00ff",
-    "gold": "#ffd700",
-    "gray": "#808080",
-    "green": "#008000",
-    "grey": "#808080",
-    "indigo": "#4b0082",
-    "ivory": "#fffff0",
-    "khaki": "#f0e68c",
-    "lavender": "#e6e6fa",
-    "lime": "#00ff00",
-    "maroon": "#800000",
-    "navy": "#000080",
-    "olive": "#808000",
-    "orange": "#ffa500",
-    "orchid": "#da70d6",
-    "pink": "#ffc0cb",
-    "plum": "#dda0dd",
-    "purple": "#800080",
-    "red": "#ff0000",
-    "salmon": "#fa8072",
-    "silver": "#c0c0c0",
-    "tan": "#d2b48c",
-    "teal": "#008080",
-    "tomato": "#ff6347",
-    "turquoise": "#40e0d0",
-    "violet": "#ee82ee",
-    "white": "#ffffff",
-    "yellow": "#ffff00",
-}
-"""Colours that may be typed by name, with their values in CSS (W3C CSS Color 4)."""
-
 
 def parse_colour(text: str) -> str:
-    """Read a colour as "#rrggbb": from that, from "#rgb", or from a common name.
+    """Read a colour as "#rrggbb": from that, from "#rgb", or from a name.
 
     >>> parse_colour("#0AF"), parse_colour("Teal")
     ('#00aaff', '#008080')
@@ -67,12 +29,13 @@ def parse_colour(text: str) -> str:
 
     """
     cleaned = text.strip().lower()
-    if cleaned in COLOUR_NAMES:
-        return COLOUR_NAMES[cleaned]
     if re.fullmatch(r"#[0-9a-f]{3}", cleaned):
         return "#" + "".join(2 * digit for digit in cleaned[1:])
     if _HEX.fullmatch(cleaned):
         return cleaned
+    named = None if cleaned.startswith("#") else colour_named(cleaned)
+    if named is not None:
+        return named
     raise YarnError(
         f"'{text.strip()}' is not a colour: type it as #cc6677 or as a plain name such as teal"
     )

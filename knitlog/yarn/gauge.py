@@ -8,18 +8,14 @@ For plain knitting Munden found that loop length alone sets the density:
 Journal of the Textile Institute 50, 1959, T448), with constants that depend on how
 far the fabric has relaxed.  He measured machine-knit wool, so for hand knitting
 this is a good first guess, not a measurement.
-
-The stitch ranges of the yarn weights are those of the Craft Yarn Council's
-standard yarn weight system: guidelines only, stockinette over 4 inches.
 """
 
 import math
-import re
 from dataclasses import dataclass
 from enum import StrEnum
 
-from knitlog.yarn.errors import YarnError
-from knitlog.yarn.units import MM_PER_INCH, parse_length
+from knitlog.yarn import YarnError
+from knitlog.yarn.units import MM_PER_INCH
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,39 +43,6 @@ def _check_density(per_cm: float, what: str) -> None:
             f"{per_cm:g} {what} in a centimetre is not a hand-knit gauge: "
             "check the count and the unit, as 20 st/10cm"
         )
-
-
-_NUMBER = r"(\d+(?:[.,]\d+)?)"
-_GAUGE = re.compile(
-    rf"^\s*{_NUMBER}\s*(?:stitches|stitch|sts|st|s)?\.?"
-    rf"(?:\s*(?:,|x|×|&|\+|\band\b|\bby\b)?\s*{_NUMBER}\s*(?:rounds?|rows?|rnds?|r)\.?)?"
-    r"\s*(?:/|=|\bover\b|\bper\b|\bto\b|\bin\b)\s*(?P<over>.+)$",
-    re.IGNORECASE,
-)
-
-
-def parse_gauge(text: str) -> Gauge:
-    """Read a gauge: "20 st/4in", "20 st/10cm" or "20 st 28 rows/10cm".
-
-    >>> parse_gauge("20 st/10cm").stitches_per_cm
-    2.0
-
-    Raises:
-        YarnError: not a gauge, no unit, or a count no hand knits.
-
-    """
-    match = _GAUGE.match(text)
-    if match is None:
-        raise YarnError(
-            f"'{text.strip()}' is not a gauge: type it as 20 st/4in, 20 st/10cm "
-            "or 20 st 28 rows/10cm"
-        )
-    over = match["over"].strip()
-    # "5 st/in" means over one inch
-    over_cm = parse_length(over if any(c.isdigit() for c in over) else f"1 {over}") / 10
-    stitches = float(match[1].replace(",", "."))
-    rounds = float(match[2].replace(",", ".")) if match[2] is not None else None
-    return Gauge(stitches / over_cm, None if rounds is None else rounds / over_cm)
 
 
 def format_gauge(gauge: Gauge, system: str = "metric") -> str:
@@ -156,47 +119,3 @@ def stitch_height_mm(gauge: Gauge, state: Relaxation = Relaxation.WET) -> float:
         return 10 / gauge.rounds_per_cm
     # (courses per cm) / (wales per cm) = Kc / Kw
     return stitch_width_mm(gauge) * MUNDEN_WALES[state] / MUNDEN_COURSES[state]
-
-
-@dataclass(frozen=True, slots=True)
-class YarnWeight:
-    """One class of the standard yarn weight system."""
-
-    number: int
-    """0 (finest) to 7."""
-    name: str
-    """The standard's name for the class."""
-    fewest_stitches: int | None
-    """Stockinette stitches over 4 inches, lower end; None for open."""
-    most_stitches: int
-    """Stockinette stitches over 4 inches, upper end."""
-    smallest_needle_mm: float
-    """Recommended needle, lower end, mm."""
-    largest_needle_mm: float | None
-    """Recommended needle, upper end, mm; None for open."""
-
-
-YARN_WEIGHTS: tuple[YarnWeight, ...] = (
-    YarnWeight(0, "lace", 33, 40, 1.5, 2.25),
-    YarnWeight(1, "super fine", 27, 32, 2.25, 3.25),
-    YarnWeight(2, "fine", 23, 26, 3.25, 3.75),
-    YarnWeight(3, "light", 21, 24, 3.75, 4.5),
-    YarnWeight(4, "medium", 16, 20, 4.5, 5.5),
-    YarnWeight(5, "bulky", 12, 15, 5.5, 8.0),
-    YarnWeight(6, "super bulky", 7, 11, 8.0, 12.75),
-    YarnWeight(7, "jumbo", None, 6, 12.75, None),
-)
-"""Craft Yarn Council standard yarn weight system; the ranges overlap at 2 and 3."""
-
-
-def yarn_weights_for(gauge: Gauge) -> tuple[YarnWeight, ...]:
-    """The yarn weight classes whose range holds this gauge, to the nearest stitch.
-
-    Empty for a gauge finer than the system goes.
-    """
-    count = round(gauge.stitches_per_cm * 4 * MM_PER_INCH / 10)
-    return tuple(
-        weight
-        for weight in YARN_WEIGHTS
-        if (weight.fewest_stitches or 0) <= count <= weight.most_stitches
-    )

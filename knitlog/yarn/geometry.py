@@ -18,7 +18,7 @@ the middle of the yarn-weight classes it gives yarn thicknesses of 1.7 to 3.1 mm
 
 import math
 
-from knitlog.yarn.errors import YarnError
+from knitlog.yarn import YarnError
 
 THINNEST_YARN_MM, USUAL_YARN_THICKNESS_MM, THICKEST_YARN_MM = 0.5, 2.0, 5.0
 """Bounds and middle of what hand-knitting yarns measure (common practice, no source)."""
@@ -93,33 +93,6 @@ def yarn_error_percent(drift: float, stitches: float) -> float:
     return -100 * drift / (stitches + drift)
 
 
-def drift_from_yarn_error(error_percent: float, stitches: float) -> float:
-    """The drift of a yarn error: the inverse of :func:`yarn_error_percent`.
-
-    Raises:
-        YarnError: the stitch count is not above zero, or the error is -100 % or below.
-
-    """
-    _check_positive(stitches, "stitch count", "as 128")
-    if not error_percent > -100:
-        raise YarnError("a yarn error of -100 % or less leaves no yarn in the stitch")
-    # N + d = N / (1 + e)
-    return stitches / (1 + error_percent / 100) - stitches
-
-
-def visible_repeat(drift: float, stitches: float, repeats: float) -> float:
-    """Stitches one repeat fills as knitted, (N + d) / k.
-
-    Raises:
-        YarnError: a count is not above zero, or the drift eats the whole round.
-
-    """
-    _check_positive(stitches, "stitch count", "as 128")
-    _check_positive(repeats, "number of repeats a round", "as 1")
-    _check_round(drift, stitches)
-    return (stitches + drift) / repeats
-
-
 def needle_response_factor(d1_mm: float, d2_mm: float, yarn_thickness_mm: float) -> float:
     """Factor by which yarn per stitch changes from needle ``d1_mm`` to ``d2_mm``.
 
@@ -169,42 +142,6 @@ def drift_after_stitch_count_change(drift: float, stitches: float, new_stitches:
     _check_positive(new_stitches, "stitch count", "as 128")
     # N + d = k L / s, whatever N is
     return stitches + drift - new_stitches
-
-
-def loop_length(needle_mm: float, yarn_thickness_mm: float, hand_tension: float = 1.0) -> float:
-    """Yarn per stitch of a loop laid round the needle, t pi (D + y), mm.
-
-    Raises:
-        YarnError: the needle or tension is not above zero.
-
-    """
-    _check_positive(needle_mm, "needle size", "in mm, as 4.5mm")
-    _check_positive(hand_tension, "hand tension", "as 1")
-    # s = t pi (D + y)
-    return hand_tension * math.pi * (needle_mm + yarn_thickness_mm)
-
-
-def yarn_thickness_from_loop(
-    yarn_per_stitch_mm: float, needle_mm: float, hand_tension: float = 1.0
-) -> float:
-    """Yarn thickness y for which the loop law gives this yarn per stitch, mm.
-
-    Raises:
-        YarnError: something is not above zero, or the loop is too short to go round
-            the needle at all.
-
-    """
-    _check_positive(yarn_per_stitch_mm, "yarn per stitch", "in mm, as 12mm")
-    _check_positive(needle_mm, "needle size", "in mm, as 4.5mm")
-    _check_positive(hand_tension, "hand tension", "as 1")
-    # y = s / (t pi) - D
-    thickness = yarn_per_stitch_mm / (hand_tension * math.pi) - needle_mm
-    if thickness <= 0:
-        raise YarnError(
-            f"{yarn_per_stitch_mm:g} mm of yarn does not reach round a {needle_mm:g} mm needle: "
-            "check the yarn per stitch and the needle size"
-        )
-    return thickness
 
 
 def likely_yarn_thickness(yarn_per_stitch_mm: float | None, needle_mm: float | None) -> float:

@@ -1,12 +1,14 @@
 """A fit that says what a test wants it to say, so that no test waits for the real one."""
 
 from dataclasses import dataclass, field
+from types import SimpleNamespace
 
 import numpy as np
 
 from knitlog.advice import Situation
 from knitlog.drift import AlternativeReading, Draws, DriftLog, Estimate, Prior, Reading, Stint
-from knitlog.drift.result import StintDrift
+from knitlog.drift.log import TensionAsked
+from knitlog.drift.result import AccountSummary, Break, StintDrift, Suspect
 from knitlog.yarn.gauge import Gauge
 
 # 128 stitches of 20 mm of yarn: a 4.5 mm needle and yarn of 1.9 mm by the loop law
@@ -33,8 +35,24 @@ class StandInFit:
     prior: Prior = field(default_factory=Prior)
     stint_drifts: tuple[StintDrift, ...] = ()
     alternatives: tuple[AlternativeReading, ...] = ()
-    warnings: tuple[str, ...] = ()
     yarn_per_stitch_mm: Estimate | None = None
+    suspects: tuple[Suspect, ...] = ()
+    breaks: tuple[Break, ...] = ()
+    accounts: tuple[AccountSummary, ...] = ()
+    account_drifts: tuple[tuple[float, float, float], ...] = ()
+    """Share, drift and offset of each account, where there are several."""
+    response: float = 0.6
+    response_sd: float = 0.2
+    creep: float = 0.0
+    tension_asked_percent: float = 0.0
+
+    @property
+    def tension_response(self) -> Estimate:
+        return estimate(self.response, self.response_sd)
+
+    @property
+    def path(self) -> SimpleNamespace:
+        return SimpleNamespace(mean=np.linspace(0, self.offset.mean, self.last_round))
 
     def draws(self, size: int, seed: int) -> Draws:
         luck = np.random.default_rng(seed).standard_normal((2, size))
@@ -44,13 +62,27 @@ class StandInFit:
         luck /= luck.std(axis=1, ddof=1, keepdims=True)
         z, other = luck
         rest = np.sqrt(1 - self.correlation**2)
+        drift = self.drift.mean + self.drift.sd * z
+        offset = self.offset.mean + self.offset.sd * (self.correlation * z + rest * other)
+        account = np.zeros(size, dtype=np.int64)
+        start = 0
+        for i, (share, mean, at) in enumerate(self.account_drifts):
+            some = slice(start, start + round(share * size))
+            account[some] = i
+            drift[some] = mean + 0.1 * z[some]
+            offset[some] = at + 0.3 * other[some]
+            start = some.stop
         return Draws(
-            drift=self.drift.mean + self.drift.sd * z,
-            offset=self.offset.mean + self.offset.sd * (self.correlation * z + rest * other),
+            drift=drift,
+            offset=offset,
             tension_noise_sd=np.full(size, self.tension_noise_sd),
             reading_noise_sd=np.full(size, self.reading_noise_sd),
             tension_memory=np.full(size, self.memory),
             tension_error=np.zeros(size),
+            drift_creep_sd=np.full(size, self.creep),
+            response=np.clip(self.response + self.response_sd * other, 0.05, None),
+            account=account,
+            pattern=np.zeros((size, 1)),
         )
 
 
@@ -66,6 +98,7 @@ def stand_in(
     rounds: int = 8,
     target_drift: float = 0.0,
     flat: bool = False,
+    tension: tuple[TensionAsked, ...] = (),
     **other: object,
 ) -> StandInFit:
     log = DriftLog(
@@ -74,6 +107,7 @@ def stand_in(
         repeat_length_mm=REPEAT_MM * stitches / 128,
         target_drift=target_drift,
         flat=flat,
+        tension=tension,
         yarn_thickness_mm=2.2,
     )
     return StandInFit(

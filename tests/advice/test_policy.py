@@ -1,65 +1,55 @@
-import time
+"""What :func:`knitlog.advice.advise` answers, whole."""
+
+import re
 from dataclasses import replace
 
-import numpy as np
 import pytest
 
-from knitlog.advice import AdviceError, Costs, Remedy, advise
-from knitlog.drift import DriftLog, Reading, Stint, fit
-from knitlog.simulate.knitter import Knitter, Work, knit
+from knitlog.advice import AdviceError, Limits, Refusal, Remedy, advise
+from knitlog.drift import AlternativeReading, DriftLog, Reading, Stint, TensionAsked, fit
+from knitlog.drift.result import AccountSummary, Happening
+from knitlog.report.advice_words import tell
 from knitlog.yarn.gauge import Gauge
 
-from .stand_in import REPEAT_MM, ask, stand_in
+from .stand_in import ask, estimate, stand_in
 
 
 def test_every_remedy_is_told_whether_it_can_be_done_or_not() -> None:
     advice = advise(ask(stand_in(drift=2.0, offset=4.0), needles_owned_mm=(4.5, 5.0)))
     assert {option.remedy for option in advice.options} == set(Remedy)
     assert advice.options[0] == advice.recommended
+    assert all((o.refusal is None) == o.feasible for o in advice.options)
 
 
-def test_the_recommended_costs_least_and_the_table_is_in_order() -> None:
+def test_the_table_is_in_order_and_the_recommended_costs_no_more_than_about_the_least() -> None:
     for fit_ in (stand_in(drift=2.0, offset=4.0), stand_in(drift=0.0, offset=4.0)):
         options = [o for o in advise(ask(fit_)).options if o.feasible]
         costs = [o.expected_cost for o in options]
         assert costs[1:] == sorted(costs[1:])
-        # out of tolerance a fix within half a minute of doing nothing goes first
-        assert costs[0] <= min(costs) + 0.5
-
-
-def test_what_cannot_be_done_says_why() -> None:
-    advice = advise(ask(stand_in(offset=0.2), multiple=0, needles_owned_mm=()))
-    why = {o.remedy: o.reason for o in advice.options if not o.feasible}
-    assert why[Remedy.CHANGE_STITCH_COUNT] == "The stitch count cannot change here."
-    assert why[Remedy.CHANGE_NEEDLE] == "Say which needles you own, and they can be weighed."
+        assert costs[0] <= min(costs) * 1.06 + 3
 
 
 @pytest.mark.parametrize(
-    ("facts", "said"),
+    ("facts", "remedy", "refusal"),
     [
-        ({"needles_owned_mm": (4.5,)}, "You own no other needle."),
-        ({"needle_mm": None}, "Say which needle you knit with, and others can be weighed."),
+        ({"multiple": 0}, Remedy.CHANGE_STITCH_COUNT, Refusal.COUNT_FIXED),
+        ({"needles_owned_mm": ()}, Remedy.CHANGE_NEEDLE, Refusal.NO_NEEDLES_TOLD),
+        ({"needles_owned_mm": (4.5,)}, Remedy.CHANGE_NEEDLE, Refusal.NO_OTHER_NEEDLE),
+        ({"needle_mm": None}, Remedy.CHANGE_NEEDLE, Refusal.NO_NEEDLE_TOLD),
+        (
+            {"needles_owned_mm": (4.5, 5.0), "multiple": 0, "max_size_change_percent": 5.0},
+            Remedy.CHANGE_NEEDLE,
+            Refusal.TOO_BIG,
+        ),
     ],
 )
-def test_no_needle_no_needle_change(facts, said) -> None:
-    advice = advise(ask(stand_in(drift=9.0, offset=9.0), multiple=0, **facts))
-    (needle,) = [o for o in advice.options if o.remedy is Remedy.CHANGE_NEEDLE]
-    assert not needle.feasible
-    assert needle.reason == said
-
-
-def test_a_needle_too_far_from_her_size_says_by_how_much() -> None:
-    advice = advise(
-        ask(
-            stand_in(drift=9.0, offset=9.0),
-            multiple=0,
-            needles_owned_mm=(4.5, 5.0),
-            max_size_change_percent=5.0,
-        )
-    )
-    (needle,) = [o for o in advice.options if o.remedy is Remedy.CHANGE_NEEDLE]
-    # (5 + 2.2) / (4.5 + 2.2) = 1.0746
-    assert needle.reason == "The others would change the width by 7 % or more; you allow 5 %."
+def test_what_cannot_be_done_says_why(facts, remedy, refusal) -> None:
+    advice = advise(ask(stand_in(drift=9.0, offset=9.0), **facts))
+    (option,) = [o for o in advice.options if o.remedy is remedy]
+    assert (option.feasible, option.refusal) == (False, refusal)
+    told = next(t for t in tell(advice).options if t.option is option)
+    assert told.reason.endswith(".")
+    assert told.steps == ()
 
 
 @pytest.mark.parametrize("multiple", [1, 4, 8])
@@ -70,36 +60,44 @@ def test_limits_are_kept_in_every_option(multiple: int, drift: float) -> None:
         multiple=multiple,
         needles_owned_mm=(3.75, 4.5, 5.0),
         max_size_change_percent=6.0,
+        limits=Limits(hand_range_percent=2.0),
     )
     for option in advise(situation).options:
         details = option.details
         assert details.get("stitches", 128) % multiple == 0
         assert details.get("needle_mm", 4.5) in (3.75, 4.5, 5.0)
         assert abs(option.size_change_percent) <= 6.0
+        assert abs(details.get("tension_percent", 0.0)) <= 2.0
         if details.get("fix_by") == "tapestry needle":
-            # three inches at 2 stitches to the centimetre, a third of a stitch each
+            # three inches at 2 stitches to the centimetre, a fifth of a stitch each
             assert details["over_stitches"] <= 15
-            assert details["share_of_stitch_percent"] <= 34
+            assert details["share_of_stitch_percent"] <= 20.05
         if details.get("fix_by") == "rip back":
             assert details["share_of_stitch_percent"] <= 10.05
             assert details["over_stitches"] <= 128
 
 
-def test_her_own_costs_decide() -> None:
-    fit_ = stand_in(drift=0.0, drift_sd=0.05, offset=4.0)
-    facts = {"multiple": 0}
-    handy = advise(ask(fit_, costs=Costs(tapestry_fix_minutes=1.0), **facts))
-    clumsy = advise(ask(fit_, costs=Costs(tapestry_fix_minutes=60.0), **facts))
-    unbothered = advise(ask(fit_, costs=Costs(round_out_of_tolerance_minutes=0.0), **facts))
-    assert handy.recommended.remedy is Remedy.TAPESTRY
-    assert clumsy.recommended.remedy is Remedy.RIP_BACK
-    assert unbothered.recommended.remedy is Remedy.CARRY_ON
+def test_a_stitch_count_changed_once_is_not_changed_again_unless_she_allows_it() -> None:
+    fit_ = stand_in(drift=4.0, offset=9.0, rounds=12)
+    object.__setattr__(fit_.log, "stints", (Stint(1, 126, 4.5), Stint(4, 128, 4.5)))
+    once = advise(ask(fit_))
+    assert once.recommended.remedy is not Remedy.CHANGE_STITCH_COUNT
+    more = advise(ask(fit_, limits=Limits(count_changes=2)))
+    assert Remedy.CHANGE_STITCH_COUNT in {o.remedy for o in more.options if o.feasible}
+
+
+def test_a_change_just_made_is_waited_for() -> None:
+    fit_ = stand_in(drift=4.0, offset=9.0)
+    object.__setattr__(fit_.log, "stints", (Stint(1, 128, 5.0), Stint(9, 128, 4.5)))
+    advice = advise(ask(fit_, needles_owned_mm=(4.5, 5.0)))
+    changes = {Remedy.CHANGE_NEEDLE, Remedy.CHANGE_STITCH_COUNT, Remedy.START_AGAIN}
+    assert not changes & {o.remedy for o in advice.options if o.feasible}
 
 
 def test_a_finished_plan_has_nothing_left_to_mend() -> None:
     advice = advise(ask(stand_in(drift=3.0, offset=9.0), rounds_planned=8))
     assert advice.recommended.remedy is Remedy.CARRY_ON
-    assert "nothing left to mend" in advice.why
+    assert "nothing left to mend" in tell(advice).why
 
 
 def test_one_round_left_is_not_worth_a_change() -> None:
@@ -118,52 +116,92 @@ def test_the_same_seed_gives_the_same_advice() -> None:
     assert advise(situation, seed=3) == advise(situation, seed=3)
 
 
-def test_a_plan_has_steps_and_a_round_to_look_again() -> None:
-    advice = advise(ask(stand_in(drift=3.0, drift_sd=0.1, offset=5.0)))
-    assert advice.steps[-1] == f"Look again at round {advice.look_again_round}."
-    assert 8 < advice.look_again_round <= 18
-    assert any(step.startswith("Expect ") for step in advice.steps)
-
-
-def test_where_the_slide_is_turned_round_the_steps_say_what_comes_after() -> None:
-    # 30 past and no slide of its own: more stitches lead back, then 128 again
-    advice = advise(ask(stand_in(drift=0.0, drift_sd=0.1, offset=30.0)))
-    assert advice.recommended.remedy is Remedy.CHANGE_STITCH_COUNT
-    extra = float(advice.recommended.details["stitches"]) - 128
-    assert extra >= 3
-    back = f"back in place in about {round(30 / extra)} rounds"
-    (told,) = (step for step in advice.steps if back in step)
-    assert told.endswith("then 128 stitches should hold them there.")
-    # in fours 130 cannot be had: what slides least is named with its slide
-    fours = advise(ask(stand_in(drift=2.0, drift_sd=0.1, offset=30.0), multiple=4))
-    (told,) = (step for step in fours.steps if "back in place in about" in step)
-    assert told.endswith(
-        ("change to 128 stitches, at +2.0 a round.", "change to 132 stitches, at -2.0 a round.")
-    )
-
-
-def test_a_mixed_remedy_is_weighed() -> None:
-    # far out and sliding: the count alone leaves the place, the fix alone leaves the slide
-    advice = advise(ask(stand_in(drift=4.0, drift_sd=0.1, offset=5.0), multiple=4))
-    mixed = [
-        o
-        for o in advice.options
-        if o.remedy is Remedy.CHANGE_STITCH_COUNT and "taken_out_stitches" in o.details
-    ]
-    assert advice.recommended in mixed
-    for option in mixed:
-        assert option.details["stitches"] > 128
-        assert option.details["taken_out_stitches"] > 0
-        assert " and " in option.title
-
-
-def test_a_spiral_that_is_wanted_needs_no_mending() -> None:
+def test_a_spiral_that_is_wanted_needs_no_mending_and_is_spoken_of_as_one() -> None:
     advice = advise(ask(stand_in(drift=2.0, drift_sd=0.1, target_drift=2.0)))
     assert advice.recommended.remedy is Remedy.CARRY_ON
+    assert "spiral" in tell(advice).why
     stray = advise(ask(stand_in(drift=5.0, drift_sd=0.1, target_drift=2.0, offset=4.0)))
-    assert stray.recommended.remedy is Remedy.CHANGE_STITCH_COUNT
     # her target stays: 128 + (5 - 2) stitches slide 2 a round
-    assert stray.recommended.details["predicted_drift"] < 3.0
+    assert stray.recommended.details["stitches"] == 131
+    assert stray.recommended.details["predicted_drift"] == pytest.approx(2.0, abs=0.1)
+
+
+def test_what_she_was_told_stands_until_another_is_better_by_a_margin() -> None:
+    kept = 0
+    for offset in (3.2, 4.0, 5.0, 6.0, 7.0, 8.0):
+        situation = ask(stand_in(drift=0.0, drift_sd=0.1, offset=offset), multiple=0)
+        fresh = advise(situation)
+        least = min(o.expected_cost for o in fresh.options)
+        for option in fresh.options[1:]:
+            if option.expected_cost - least < 2.0 and option.remedy is not Remedy.KNIT_MORE_FIRST:
+                again = advise(situation, previous=option.remedy).recommended
+                assert again.remedy is option.remedy
+                kept += 1
+    assert kept
+
+
+SAYABLE = {Remedy.CARRY_ON, Remedy.STACK_FROM_HERE}
+
+
+def accounts_of(share: float, *told: tuple[float, float, tuple[Happening, ...]]):
+    shares = (1 - share, share)
+    return {
+        "accounts": tuple(
+            AccountSummary(p, happened, estimate(drift, 0.1), estimate(offset, 0.3))
+            for p, (drift, offset, happened) in zip(shares, told, strict=True)
+        ),
+        "account_drifts": tuple(
+            (p, drift, offset) for p, (drift, offset, _) in zip(shares, told, strict=True)
+        ),
+    }
+
+
+def test_two_accounts_that_ask_for_different_things_are_a_question_first() -> None:
+    # sliding on by 4 all along, or a needle changed at round 7 and sliding back by 4 since
+    told = accounts_of(0.45, (4.0, 6.0, ()), (-4.0, 6.0, (Happening("drift", 7),)))
+    fit_ = stand_in(drift=0.4, drift_sd=4.0, offset=6.0, **told)
+    advice = advise(ask(fit_))
+    asked = advice.question
+    assert asked is not None
+    assert (asked.kind, asked.round) == ("drift", 7)
+    words = tell(advice)
+    assert "from round 7 on? If so: " in words.question
+    # a plan, as a knitter says it, and no name of a kind of remedy
+    assert not any(f"so: {remedy}." in words.question for remedy in set(Remedy) - SAYABLE)
+    assert re.search(
+        r"If so: change to 12[345] stitches.* If not: change to 13[123] ", words.question
+    )
+    assert words.question.endswith(".")
+    # nothing that one of the two makes worse
+    assert advice.recommended.remedy not in (Remedy.CHANGE_STITCH_COUNT, Remedy.CHANGE_NEEDLE)
+
+
+def test_two_accounts_that_ask_for_the_same_are_no_question() -> None:
+    told = accounts_of(0.45, (1.0, 3.5, ()), (1.2, 3.5, (Happening("drift", 7),)))
+    fit_ = stand_in(drift=1.1, drift_sd=0.2, offset=3.5, **told)
+    assert advise(ask(fit_)).question is None
+
+
+def test_a_log_that_reads_either_way_round_is_a_question() -> None:
+    other = AlternativeReading(drift=-32.0, probability=0.46, taken=32.0)
+    advice = advise(ask(stand_in(drift=32.0, drift_sd=0.5, offset=90.0, alternatives=(other,))))
+    assert advice.question is not None
+    assert advice.question.kind == "repeat"
+    assert advice.recommended.remedy is Remedy.KNIT_MORE_FIRST
+
+
+def test_an_asked_tension_that_holds_is_carried_on() -> None:
+    fit_ = stand_in(
+        drift=0.0,
+        drift_sd=0.1,
+        offset=0.5,
+        response_sd=0.05,
+        tension_asked_percent=1.5,
+        tension=(TensionAsked(4, 1.5),),
+    )
+    advice = advise(ask(fit_))
+    assert advice.recommended.remedy is Remedy.CARRY_ON
+    assert tell(advice).title == "Carry on, as loose as now"
 
 
 @pytest.mark.parametrize("tolerance", [0.0, -1.0, float("nan"), float("inf")])
@@ -179,65 +217,8 @@ def test_a_stitch_count_or_multiple_that_cannot_be_is_refused() -> None:
         advise(ask(stand_in(), multiple=-2))
 
 
-def real(drift: float, rounds: int, seed: int, **knitter: float):
-    work = Work(rounds=rounds, needle_mm=4.5, repeat_length_mm=REPEAT_MM)
-    return fit(knit(Knitter(drift=drift, **knitter), work, seed).log)
-
-
-def situation_of(fitted, **facts):
-    return ask(fitted, gauge=Gauge(2.0), **facts)
-
-
 def test_a_log_of_one_round_is_advised_on() -> None:
     log = DriftLog(readings=(Reading(1, 37.0),), stints=(Stint(1, 128, 4.5),))
-    advice = advise(situation_of(fit(log), repeat_length_mm=None))
+    advice = advise(ask(fit(log), gauge=Gauge(2.0), repeat_length_mm=None))
     assert advice.recommended.remedy is Remedy.KNIT_MORE_FIRST
-    assert advice.recommended.details["wait_rounds"] == 4
-
-
-def test_a_miscount_does_not_move_the_advice() -> None:
-    work = Work(rounds=12, needle_mm=4.5, repeat_length_mm=REPEAT_MM)
-    log = knit(Knitter(drift=0.0, tension_noise_sd=0.4), work, 3).log
-    readings = list(log.readings)
-    readings[5] = replace(readings[5], stitch=readings[5].stitch + 15)
-    miscounted = replace(log, readings=tuple(readings))
-    plain = advise(situation_of(fit(log)))
-    other = advise(situation_of(fit(miscounted)))
-    assert plain.recommended.remedy is other.recommended.remedy is Remedy.CARRY_ON
-
-
-def test_a_slide_nobody_could_follow_still_gets_sensible_advice() -> None:
-    # more than a third of the round every round: the log can be read two ways
-    advice = advise(situation_of(real(60.0, 6, 2)))
-    assert np.isfinite(advice.recommended.expected_cost)
-    assert advice.why
-
-
-@pytest.mark.long
-@pytest.mark.parametrize("rounds", [12, 500])
-def test_advice_keeps_pace_with_the_needles_however_long_the_log(rounds: int) -> None:
-    situation = situation_of(
-        real(0.8, rounds, 1),
-        rounds_planned=rounds + 70,
-        needles_owned_mm=(3.75, 4.0, 4.5, 5.0),
-        multiple=8,
-    )
-    advise(situation)
-    matrix = np.random.default_rng(0).standard_normal((300, 300))
-
-    def measured(task) -> float:
-        times = []
-        for _ in range(5):
-            start = time.process_time()
-            task()
-            times.append(time.process_time() - start)
-        return sorted(times)[2]
-
-    reference = measured(lambda: [matrix @ matrix for _ in range(10)])
-    taken = measured(lambda: advise(situation))
-    print(
-        f"\nadvice at {rounds} rounds: {1e3 * taken:.0f} ms of processor time; ten products of "
-        f"300 by 300: {1e3 * reference:.1f} ms; ratio {taken / reference:.1f}"
-    )
-    # ten products of 300 by 300 take about 11 ms where 100 ms is allowed for the advice
-    assert taken / reference < 12
+    assert advice.look_again_round in (4, 5)

@@ -3,13 +3,12 @@ from math import log
 
 import pytest
 
-from knitlog.advice.belief import Belief
-from knitlog.advice.turns import OWN_SHARE, Needles, Turn, told_by_others, turns_on
+from knitlog.advice.turns import OWN_SHARE, Turn, turns_on
 from knitlog.drift.result import StintDrift
 
 from .stand_in import estimate, stand_in
 
-BELIEF = Belief(0.0, 0.0, 0.2, 0.04, 0.0, 0.7, 0.5)
+NOW = Turn(128.0, 0.2, 0.0)
 
 
 def stint(needle: float, drift: float, sd: float = 0.2, stitches: int = 128) -> StintDrift:
@@ -21,7 +20,7 @@ def having(*stints: StintDrift):
 
 
 def turn_on(fit, needle_mm: float, now_mm: float = 4.5) -> Turn:
-    return turns_on(fit, BELIEF, 128, now_mm, (needle_mm,))[needle_mm]
+    return turns_on(fit, NOW, now_mm, (needle_mm,))[needle_mm]
 
 
 def test_a_needle_step_moves_nine_stitches_on_128() -> None:
@@ -78,27 +77,9 @@ def test_what_a_needle_did_before_is_worth_more_than_the_law() -> None:
     assert back.sd < 0.5
 
 
-def test_two_readings_of_one_needle_are_weighed_by_their_precision() -> None:
-    # precision-weighted mean of two normal readings: as sure as each other, half way
-    fit = having(stint(4.5, 1.0, 0.1), stint(5.0, -8.0), stint(4.5, 2.0, 0.1), stint(5.0, -8.0))
-    mean, sd = Needles(fit, 5.0, ()).turn(4.5)
-    assert mean == pytest.approx(129.5, abs=0.05)
-    # each reading moved 0.0015 of 129.5 since: sqrt((0.1^2 + 0.19^2) / 2)
-    assert sd == pytest.approx(((0.1**2 + 0.194**2) / 2) ** 0.5, rel=0.05)
-
-
-def test_a_belief_of_a_needle_used_before_hears_what_it_did_then() -> None:
-    loose = replace(BELIEF, drift=1.0, drift_var=1.0)
-    fit = having(stint(4.5, 0.0, 0.05), stint(5.0, -8.0), stint(4.5, 1.0))
-    told = told_by_others(fit, loose, 128, 4.5)
-    assert told.drift == pytest.approx(0.0, abs=0.2)
-    assert told.drift_var < 0.25
-
-
-def test_with_one_stint_there_is_nothing_to_hear() -> None:
-    assert told_by_others(stand_in(), BELIEF, 128, 4.5) == BELIEF
-
-
-def test_a_second_needle_hears_nothing_that_the_fit_has_not_heard() -> None:
-    fit = having(stint(4.5, 0.0), stint(5.0, -4.0))
-    assert told_by_others(fit, BELIEF, 128, 5.0) == BELIEF
+def test_a_present_stint_that_says_next_to_nothing_beside_the_earlier_ones() -> None:
+    # a hundred stints of two rounds: what the present one must have said is beyond any number
+    earlier = [stint(4.5 + number % 2 / 2, 0.0, sd=0.01) for number in range(100)]
+    vague = Turn(160.0, 60.0, 0.0)
+    other = turns_on(having(*earlier, stint(4.5, 32.0, sd=60.0)), vague, 4.5, (5.0,))[5.0]
+    assert other.mean == pytest.approx(128, rel=0.01)  # as its own fifty stints said

@@ -6,8 +6,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from knitlog.drift import Prior, Stint, fit
-from knitlog.hands import Begun, FinishedProject, Work, expected_drift, learn, look_back, to_prior
-from knitlog.simulate.one_knitter import Knitted, Person, Undertaking, knit_project
+from knitlog.hands.learn import learn
+from knitlog.hands.look_back import look_back
+from knitlog.hands.next_project import CastOn, expected_drift, to_prior
+from knitlog.hands.records import FinishedProject, Materials
+from tests.simulator.person import Knitted, Person, Undertaking, knit_project
 
 PAST = (0, 1, 3, 10)
 FIBRES = ("wool", "alpaca", "cotton")
@@ -69,9 +72,9 @@ def some_undertaking(rng: np.random.Generator) -> Undertaking:
     )
 
 
-def work_of(plan: Undertaking) -> Work:
+def work_of(plan: Undertaking) -> Materials:
     """What she knows before casting on."""
-    return Work(
+    return Materials(
         needle_mm=plan.needle_mm,
         gauge_stitches_per_cm=plan.gauge_stitches_per_cm,
         yarn_thickness_mm=plan.yarn_thickness_mm,
@@ -89,7 +92,7 @@ def cases(count: int, seed: int, past: tuple[int, ...] = PAST) -> Iterator[Case]
         for i in range(max(past)):
             plan = some_undertaking(rng)
             made = knit_project(person, plan, int(rng.integers(1 << 40)))
-            finished.append(look_back(made.knitted.log, f"p{i}", work_of(plan)))
+            finished.append(look_back(made.log, f"p{i}", work_of(plan)))
         plan = some_undertaking(rng)
         made = knit_project(person, plan, int(rng.integers(1 << 40)))
         yield _case(finished, plan, made, past)
@@ -98,10 +101,10 @@ def cases(count: int, seed: int, past: tuple[int, ...] = PAST) -> Iterator[Case]
 def _case(
     finished: list[FinishedProject], plan: Undertaking, made: Knitted, past: tuple[int, ...]
 ) -> Case:
-    begun = Begun(plan.stitches, plan.repeats, plan.repeat_length_mm)
+    begun = CastOn(plan.stitches, plan.repeats, plan.repeat_length_mm)
     first, first_held, after, after_held, three = [], [], [], [], []
     change = plan.changes[0].first_round
-    log = made.knitted.log
+    log = made.log
     for count in past:
         hands = learn(finished[:count])
         expected = expected_drift(hands, work_of(plan), begun)

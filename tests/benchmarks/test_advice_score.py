@@ -1,92 +1,111 @@
-"""The advice, scored against doing nothing, the common rule and a clairvoyant.
+"""The score itself, a small sample of it, and what it must come to."""
 
-A small sample runs by default; the whole table by ``-m long -s``, and its last print is
-kept in ADVICE_RESULTS.md.
-"""
-
-import advice_score as bench
 import numpy as np
 import pytest
-from advice_policies import Clairvoyant, DoNothing, Knitlog
 
-from knitlog.simulate.projects import Hands, Project, invent, play
+import tests.benchmarks.advice_score as bench
+from tests.benchmarks.advice_policies import Clairvoyant, DoNothing, PlainController, finish
+from tests.benchmarks.advice_projects import COSTS, Play, alike, invent, turn_on
 
-SAMPLE = [(m, n, bench.seed_of(m, n, i)) for i in range(2) for m, n in ((1, 1), (2, 1), (4, 2))]
+SAMPLE = ((1, 1, 1000), (2, 2, 5003), (0, 4, 12002))
 
 
 @pytest.fixture(scope="module")
-def sample() -> list[dict[str, float]]:
+def sample() -> list[bench.Row]:
     return [bench.score(*job) for job in SAMPLE]
 
 
 def test_following_the_advice_costs_less_than_doing_nothing(sample) -> None:
-    assert bench.mean(sample, "knitlog") < 0.9 * bench.mean(sample, "nothing")
+    assert bench.mean(sample, "knitlog") < 0.7 * bench.mean(sample, "nothing")
 
 
 def test_following_the_advice_costs_less_than_the_rule(sample) -> None:
-    assert bench.mean(sample, "knitlog") < 0.9 * bench.mean(sample, bench.the_rule(sample))
+    assert bench.mean(sample, "knitlog") < 0.7 * bench.mean(sample, "rule")
 
 
-def test_nobody_beats_the_one_who_knows_everything_by_more_than_luck(sample) -> None:
-    assert bench.mean(sample, "all_seeing") < 1.05 * bench.mean(sample, "knitlog")
+def test_lines_across_the_work_are_few(sample) -> None:
+    assert bench.mean(sample, "changes") <= 1.0
 
 
-def test_the_clairvoyants_own_price_is_what_it_pays() -> None:
-    # backwards over its tables against forwards over many projects: an independent check
-    # of the yardstick itself
-    project, hands = Project(rounds=40, home=64.0), Hands(drift=1.0)
-    tables = Clairvoyant(project, hands)
-    tables.prepare(4.0)
-    paid = [
-        play(project, hands, Clairvoyant(project, hands, all_seeing=True, tables=tables), s).cost
-        for s in range(60)
-    ]
-    at_first_look = []
-    for s in range(60):
-        luck = np.random.default_rng(s).standard_normal((41, 3))
-        offset = 4 * 1.0 + 0.7 * luck[2:6, 0].sum()
-        at_first_look.append(np.interp(offset, tables.o, _value(tables, 35)))
-    assert np.mean(paid) == pytest.approx(np.mean(at_first_look), rel=0.15)
+def test_the_table_has_a_line_for_all(sample) -> None:
+    assert "| all | all | 3 |" in bench.table(sample)
 
 
-def _value(tables: Clairvoyant, rounds_left: int) -> np.ndarray:
-    """Least of leaving it and of the cheapest change, fixes apart: an upper price."""
-    after = tables.after[rounds_left]
-    return np.min(
-        [
-            np.interp(tables.o + tables.slip[0, b], tables.o, after[b]) + tables.change[0, b]
-            for b in range(len(tables.ways))
-        ],
-        axis=0,
-    )
+def test_a_bill_is_what_its_parts_come_to() -> None:
+    play = Play(invent(1000, 4, 2), 1000)
+    for _ in range(5):
+        play.knit()
+    out = 2.0 * sum(play.out)
+    play.change_count(play.knitting.stitches + 4)
+    # 3, 0.5 a stitch, the line 12, the pattern anew 20
+    assert play.cost == pytest.approx(out + 3 + 2 + 12 + 20)
+    play.change_needle(5.0)
+    assert play.cost == pytest.approx(out + 37 + 4 + 8)
+    play.ask(2.0)
+    play.stack_from_here()
+    play.knit()
+    assert play.out[-1] is False
+    assert play.cost == pytest.approx(out + 49 + 0.3 + 6)
+
+
+def test_a_turn_on_another_needle_is_what_comes_of_it() -> None:
+    play = Play(alike(invent(1001, 1, 4), answer=0.0, stitch_percent=0.0, creep_percent=0.0), 1)
+    for _ in range(3):
+        play.knit()
+    told = turn_on(play, 5.0)
+    play.knitting.change_needle(5.0)
+    assert play.knitting.drift + play.knitting.stitches == pytest.approx(told, rel=1e-9)
 
 
 def test_policies_meet_the_same_knitting() -> None:
-    project, hands = invent(3, 1, 1)
-    first, again = (play(project, hands, DoNothing(), 3) for _ in range(2))
-    assert first == again
+    one, two = (finish(Play(invent(1002, 1, 1), 7), DoNothing()) for _ in range(2))
+    assert one.cost == two.cost
+    assert one.knitting.offsets == two.knitting.offsets
+
+
+def test_the_clairvoyant_pays_about_what_her_tables_say() -> None:
+    # backwards over her tables against forwards over many projects: a check of the yardstick
+    project = alike(
+        invent(1000, 0, 1), answer=0.8, creep_percent=0.0, sitting_percent=0.0, miscount_rate=0.0
+    )
+    paid, said = [], []
+    for seed in range(30):
+        her = Clairvoyant()
+        play = Play(project, seed)
+        for _ in range(her.first_look):
+            play.knit()
+        her.decide(play)
+        before = play.cost
+        (values, _), left = next(iter(her._solved.values())), project.work.rounds - her.first_look
+        said.append(float(np.interp(her._at_end(play), her._grid(), values[left])))
+        while not play.done:
+            play.knit()
+            if not play.done:
+                her.decide(play)
+        paid.append(play.cost - before)
+    # she reads the colours with a filter's error, her tables know them: she pays more, not less
+    spread = np.std(paid) / np.sqrt(len(paid))
+    assert np.mean(paid) > np.mean(said) - 3 * spread
+    assert np.mean(paid) < 2.5 * np.mean(said) + COSTS.new_place_minutes
+
+
+def test_a_plain_controller_beats_doing_nothing() -> None:
+    jobs = [(m, n, s) for m, n, s in SAMPLE]
+    plain = [finish(Play(invent(s, m, n), s), PlainController()).cost for m, n, s in jobs]
+    nothing = [finish(Play(invent(s, m, n), s), DoNothing()).cost for m, n, s in jobs]
+    assert sum(plain) < sum(nothing)
 
 
 @pytest.mark.long
 def test_the_whole_table(capsys: pytest.CaptureFixture[str]) -> None:
-    rows = bench.run(34)
+    rows = bench.run(42)
     with capsys.disabled():
         print("\n" + bench.table(rows))
     assert len(rows) >= 500
-    rule = bench.the_rule(rows)
-    for multiple, needles in bench.CELLS:
-        cell = [r for r in rows if (r["multiple"], r["needles"]) == (multiple, needles)]
-        assert bench.mean(cell, "knitlog") < bench.mean(cell, rule), (multiple, needles)
-        assert bench.mean(cell, "knitlog") < bench.mean(cell, "nothing"), (multiple, needles)
-
-
-@pytest.mark.long
-def test_advice_nobody_follows_changes_seldom() -> None:
-    changed = looks = 0
-    for number in range(20):
-        project, hands = invent(90_000 + number, (1, 2, 4, 8, 0)[number % 5], (1, 2)[number % 2])
-        onlooker = Knitlog(follows=False)
-        play(project, hands, onlooker, number)
-        some, _, of = onlooker.changed_by_a_reading()
-        changed, looks = changed + some, looks + of
-    assert changed / looks < 0.10
+    fixed = [r for r in rows if (r["multiple"], r["needles"]) == (0, 1)]
+    assert bench.ratio(rows, "nothing")[0] <= 0.50
+    assert bench.ratio(fixed, "nothing")[0] <= 0.75
+    assert bench.mean(rows, "changes") <= 1.0
+    assert np.mean([row["changes"] > 2 for row in rows]) <= 0.02
+    looks = sum(row["looks"] for row in rows)
+    assert sum(row["unforetold"] for row in rows) / looks <= 0.03

@@ -15,8 +15,10 @@ from pathlib import Path
 
 import pytest
 
-from knitlog.journal import JournalFile, Position, ProjectSetUp, log_round, make_facts
-from knitlog.journal.events import Event, NoteAdded, RoundLogged
+from knitlog.journal.actions import log_round
+from knitlog.journal.events import Event, NoteAdded, Position, ProjectSetUp, RoundLogged
+from knitlog.journal.facts import make_facts
+from knitlog.journal.store import JournalFile
 
 EVENTS = 10_000
 REPEATS = 7

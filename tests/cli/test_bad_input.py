@@ -15,7 +15,7 @@ from .conftest import SAMPLES, Knitlog
 
 @pytest.mark.parametrize(
     "nonsense",
-    ["forty", "3e9", "nan", "inf", "1e400", "37,5", "--", "0x10", "٣٧", "\x1b[2J", "37 " * 30, "'"],
+    ["forty", "3e9", "nan", "inf", "1e400", "--", "0x10", "٣٧", "\x1b[2J", "37 " * 30, "'"],
 )
 def test_nonsense_for_a_round(knitlog: Knitlog, hat: str, folder: Path, nonsense: str) -> None:
     before = (folder / "red-hat.knitlog").read_bytes()
@@ -75,6 +75,31 @@ def test_an_unknown_unit_or_a_nonsense_fact(
     assert hint in done.sentence
     assert option in done.sentence
     assert not list(folder.glob("*")) if folder.exists() else True
+
+
+@pytest.mark.parametrize(
+    ("command", "told"),
+    [
+        (["log", "red-hat", "1000000000"], "Stitch 1000000000 is beyond the round"),
+        (["log", "red-hat", "1000000000: 37"], "no colour change 1,000,000,000"),
+        (["log", "red-hat", f"37 @1{'0' * 30}"], "names no round from 1 to 100,000"),
+        (["rip", "red-hat", "1000000000"], "from 0 to 100,000"),
+        (["rip", "red-hat", "9223372036854775808"], "more digits than any number here"),
+        (["change", "red-hat", "--stitches", "10001"], "from 2 to 10,000"),
+        (["fabric", "red-hat", "--seed", "-9223372036854775809"], "more digits than any number"),
+        (["fabric", "red-hat", "--seed", "-1"], "from 0 to 4,294,967,295"),
+        (["fabric", "red-hat", "--ahead", "1001"], "from 0 to 1,000"),
+        (["plan", "enough", "--stitches", "96", "--rounds", "100001"], "from 1 to 100,000"),
+        (["advise", "red-hat", "--needles-owned", "; ".join(["4mm"] * 100)], "400 characters"),
+        (["advise", "red-hat", "--tolerance", "97"], "more than the round, which has 96"),
+    ],
+)
+def test_what_is_far_too_large_is_told_with_what_is_not(
+    knitlog: Knitlog, hat: str, command: list[str], told: str
+) -> None:
+    done = knitlog(*command)
+    assert done.code == 2
+    assert told in done.sentence
 
 
 @pytest.mark.parametrize("suffix", [".csv", ".knitlog", ".txt"])
@@ -300,13 +325,14 @@ def test_escapes_in_names_and_notes_are_shown_harmless(knitlog: Knitlog, folder:
 
 
 @pytest.mark.parametrize("command", [["sample-year"], ["--folder"], ["log", "red-hat"], ["fit"]])
-def test_a_nul_character_is_refused_wherever_it_stands(
-    knitlog: Knitlog, hat: str, folder: Path, command: list[str]
+@pytest.mark.parametrize(("text", "told"), [("a\0b", "NUL character"), ("a\ud800b", "half a char")])
+def test_what_no_system_can_name_is_refused_wherever_it_stands(
+    knitlog: Knitlog, hat: str, folder: Path, command: list[str], text: str, told: str
 ) -> None:
     before = (folder / f"{hat}.knitlog").read_bytes()
-    done = knitlog(*command, "a\0b")
+    done = knitlog(*command, text)
     assert done.code == 2
-    assert "NUL character" in done.sentence
+    assert told in done.sentence
     assert (folder / f"{hat}.knitlog").read_bytes() == before
 
 

@@ -27,33 +27,56 @@ def test_letters_show_the_fabric_so_far_and_to_come(knitlog: Knitlog, cowl: str)
     assert lines[0].startswith("Carry on: +")
     assert sum("knitted so far" in line for line in lines) == 1
     assert max(map(len, lines)) <= 80 + len(" < knitted so far")
-    assert [line.split()[:2] for line in lines[-3:]] == [
-        ["E", "ember"],
-        ["A", "ash"],
-        ["D", "dusk"],
-    ]
+    assert lines[-1].split()[::3] == ["E", "A", "D"]
+    assert lines[-1].split()[1::3] == ["ember", "ash", "dusk"]
 
 
-def test_every_way_to_go_on(knitlog: Knitlog, cowl: str) -> None:
+def test_the_futures_are_what_advise_tells(knitlog: Knitlog, cowl: str) -> None:
     found = json.loads(knitlog("fabric", cowl, "--under", "all", "--json").out)
+    advice = json.loads(knitlog("advise", cowl, "--json").out)
     assert found["rounds_knitted"] == 6
-    ways = {way["way"]: way for way in found["ways"]}
-    assert list(ways) == ["carry on", "tapestry needle", "change needle", "change stitch count"]
-    assert len(ways["carry on"]["fabric"]["rows"]) == 60
-    assert ways["tapestry needle"]["fixes"] > 0
-    for way in ways.values():
-        assert (way["fabric"] is None) == (way["share_in_tolerance"] is None)
-        assert way["reason"]
-    spread = knitlog("fabric", cowl, "--under", "tapestry", "--under", "carry-on").out
-    assert spread.index("Carry on") < spread.index("Tapestry needle")
+    for way, option in zip(found["ways"], advice["options"], strict=True):
+        assert (way["way"], way["title"]) == (option["remedy"], option["title"])
+        if option["feasible"]:
+            assert way["share_in_tolerance"] == option["share_in_tolerance"]
+            assert way["fixes"] == option["expected_fixes"]
+            assert len(way["fabric"]["rows"]) == 60
+        else:
+            assert (way["share_in_tolerance"], way["fixes"], way["fabric"]) == (None, None, None)
+        assert way["reason"] == option["reason"]
+    assert found["ways"][0]["title"] == advice["recommended"]["title"]
+
+
+def test_the_futures_know_of_her_past(folder: Path, knitlog: Knitlog) -> None:
+    folder.mkdir(parents=True)
+    for path in (SAMPLES / "history").glob("*.knitlog"):
+        shutil.copy(path, folder)
+    shutil.copy(SAMPLES / "too-small.knitlog", folder)
+    for how in ((), ("--without-hands",)):
+        advice = json.loads(knitlog("advise", "too-small", "--json", *how).out)
+        found = json.loads(knitlog("fabric", "too-small", "--under", "advised", "--json", *how).out)
+        (way,) = found["ways"]
+        assert way["title"] == advice["recommended"]["title"]
+        assert way["share_in_tolerance"] == advice["options"][0]["share_in_tolerance"]
+
+
+def test_spreads_in_the_advices_order(knitlog: Knitlog, cowl: str) -> None:
+    spread = knitlog("fabric", cowl, "--under", "carry-on", "--under", "advised").out
+    advice = json.loads(knitlog("advise", cowl, "--json").out)
+    titles = [advice["recommended"]["title"], "Carry on"]
+    assert spread.startswith(f"{titles[0]}: ")
+    assert spread.index(titles[0]) < spread.index(titles[1])
 
 
 def test_one_round_in_words(knitlog: Knitlog, cowl: str) -> None:
     # logged at 36.5 in round 1, where ember gives way to ash
     first = knitlog("fabric", cowl, "--round", "1").out
     assert re.match(r"Round 1: ember to stitch 3[67], ash", first)
-    both = knitlog("fabric", cowl, "--under", "all", "--round", "40").out.splitlines()
-    assert len(both) == 4
+    all_of_it = json.loads(knitlog("fabric", cowl, "--under", "all", "--json").out)["ways"]
+    lines = knitlog("fabric", cowl, "--under", "all", "--round", "40").out.splitlines()
+    for line, way in zip(lines, all_of_it, strict=True):
+        told = "" if way["fabric"] is None else "Round 40: "
+        assert line.startswith(f"{way['title']}{'. ' if told else ': '}{told}")
     done = knitlog("fabric", cowl, "--round", "61")
     assert done.code == 2
     assert "60 rounds" in done.sentence
@@ -157,7 +180,20 @@ def test_a_way_that_cannot_be_says_why_in_words_and_refuses_a_picture(
     for entry in ("37", "40", "43", "46"):
         knitlog("log", "needle-hat", entry)
     out = knitlog("fabric", "needle-hat", "--under", "needle").out
-    assert out.startswith("Another needle.\nThe needle is not known")
+    assert out.startswith("Change needle.\nSay which needle you knit with")
     done = knitlog("fabric", "needle-hat", "--under", "needle", "-o", tmp_path / "a.svg")
     assert done.code == 2
-    assert "There is no fabric to draw: The needle is not known" in done.sentence
+    assert "There is no fabric to draw: Say which needle you knit with" in done.sentence
+
+
+@pytest.mark.parametrize("asks", [True, False])
+def test_colours_nobody_knows_are_asked_about(knitlog: Knitlog, asks: bool) -> None:
+    run = f"{'zorp' if asks else 'rose'} 30cm, moss 45cm, snow 77cm"
+    assert knitlog("new", "Hut hat", "--stitches", "96").code == 0
+    for done in (
+        knitlog("settings", "hut-hat", "--colours", run),
+        knitlog("plan", "fabric", "--colours", run, "--stitches", "96", "--rounds", "3"),
+        knitlog("fabric", "hut-hat"),
+    ):
+        assert done.code == 0
+        assert ("'zorp' is drawn in a stand-in: what does it look like?" in done.out) == asks

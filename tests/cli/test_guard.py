@@ -9,7 +9,7 @@ import pytest
 
 from knitlog.cli.guard import complain, guarded
 from knitlog.journal.errors import JournalError, NotSavedError
-from knitlog.yarn.errors import YarnError
+from knitlog.yarn import YarnError
 
 from .conftest import ROOT, Knitlog
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from knitlog.cli.history import Progress
+from knitlog.cli.answers import Progress
 
 from .conftest import SAMPLES, Knitlog
 
@@ -160,3 +160,20 @@ def test_hands_as_a_page(knitlog: Knitlog, tmp_path: Path) -> None:
     done = knitlog("hands", "--html", page)
     assert done.code == 0
     assert "From 8 finished projects." in page.read_text(encoding="utf-8")
+
+
+def test_a_comparison_and_an_undo_are_told_in_her_units(knitlog: Knitlog) -> None:
+    told = ("--stitches", "128", "--needle", "US 7", "--gauge", "20 st/4in")
+    for name in ("Hat", "Cap"):
+        assert knitlog("new", name, *told, "--repeat-length", "60in").code == 0
+    for stitch in (37, 38, 39):
+        knitlog("log", "hat", stitch)
+    knitlog("change", "hat", "--needle", "US 8")
+    told_undo = knitlog("show", "hat").out
+    assert "take back the change to US 8 (5 mm) needles at round 4" in told_undo
+    lines = {
+        line[:20].strip(): line[20:] for line in knitlog("compare", "hat", "cap").out.split("\n")
+    }
+    assert lines["Needle"].split("  ")[0].strip() == "US 7 (4.5 mm), then US 8 (5 mm)"
+    assert "20 st/4in" in lines["Gauge"]
+    assert "yd" in lines["Yarn used"]

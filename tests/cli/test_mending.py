@@ -97,7 +97,7 @@ def test_a_journal_of_a_newer_knitlog_is_left_alone(
 ) -> None:
     path = folder / "red-hat.knitlog"
     with path.open("ab") as file:
-        file.write(b'{"schema":2,"id":"x","kind":"cable crossed","round":4}\n')
+        file.write(b'{"schema":3,"id":"x","kind":"cable crossed","round":4}\n')
     before = path.read_bytes()
     out = knitlog("mend", hat).out
     assert "newer knitlog" in out

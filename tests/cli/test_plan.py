@@ -37,6 +37,47 @@ def test_yarn_per_stitch_by_every_way_together(knitlog: Knitlog) -> None:
     assert "Yarn per stitch" in knitlog("plan", *arguments).out
 
 
+def test_counts_between_tags_may_have_decimal_commas(knitlog: Knitlog) -> None:
+    # 1524 / 74.75; typed with a comma, semicolons part them
+    arguments = ["yarn", "--between-tags", "74,5; 75", "--repeat-length", "60in"]
+    found = told(knitlog, *arguments)
+    assert found["yarn_per_stitch_mm"]["mean"] == pytest.approx(1524 / 74.75, rel=1e-3)
+    # no more digits than the spread leaves known: it is 0.36 mm
+    assert knitlog("plan", *arguments).out.splitlines()[0] == (
+        "Yarn per stitch: 20.4 mm (between 19.7 and 21.1, 19 times in 20)"
+    )
+
+
+def test_where_no_size_fits_the_nearest_are_listed(knitlog: Knitlog) -> None:
+    # 1524 / 14.6 = 104.4 stitches a repeat; a stitch is 14.6 / 4.1 = 3.56 mm wide (Munden), so a
+    # repeat is 37.2 cm around: 90 cm lies between two (74) and three (112)
+    arguments = ["stitches", "--yarn-per-stitch", "14.6mm", "--repeat-length", "60in"]
+    arguments += ["--needle", "3.25mm", "--size", "90cm"]
+    found = told(knitlog, *arguments)
+    assert found["fits"] is False
+    assert [c["repeats"] for c in found["candidates"]][:2] == [2, 2]
+    offs = [abs(c["size_off_percent"]) for c in found["candidates"]]
+    assert offs == sorted(offs)
+    said = knitlog("plan", *arguments).out
+    assert said.startswith("No stitch count makes 90 cm with whole repeats: the nearest size")
+    assert "about 74 cm" in said
+    fitting = told(knitlog, *arguments[:-1], "74cm")
+    assert (fitting["fits"], fitting["note"]) == (True, "")
+
+
+def test_needles_and_multiples_are_read_as_everywhere(knitlog: Knitlog) -> None:
+    arguments = ["stitches", "--yarn-per-stitch", "12mm", "--repeat-length", "152.4cm"]
+    found = told(
+        knitlog, *arguments, "--needle=4mm", "--needles-owned=4,5mm; 5mm", "--multiple", "8+1"
+    )
+    assert {c["needle_mm"] for c in found["candidates"]} <= {4.0, 4.5, 5.0}
+    assert 4.5 in {c["needle_mm"] for c in found["candidates"]}
+    assert all(c["stitches"] % 8 == 1 for c in found["candidates"])
+    done = knitlog("plan", *arguments, "--needle", "7")
+    assert done.code == 2
+    assert "7 mm" in done.sentence
+
+
 def test_stitch_counts_stack_where_the_arithmetic_says(knitlog: Knitlog) -> None:
     found = told(
         knitlog,
@@ -91,8 +132,8 @@ def test_a_fabric_in_letters_and_numbers(knitlog: Knitlog) -> None:
     assert found["rows"][1].index(1) - found["rows"][0].index(1) == 1
     lines = knitlog("plan", *arguments).out.splitlines()
     assert lines[0].startswith("   4 ")
-    assert lines[3] == "   1 " + "C" * 24 + "B" * 46 + "A" * 30
-    assert lines[5].split()[:2] == ["A", "rose"]
+    assert lines[3] == "   1 " + "S" * 24 + "M" * 46 + "R" * 30
+    assert lines[5].split()[:2] == ["R", "rose"]
 
 
 def test_a_fabric_as_a_picture(knitlog: Knitlog, tmp_path: Path) -> None:

@@ -115,7 +115,7 @@ def test_nonsense_is_answered_in_a_sentence(
 
 
 def test_every_plan_command_has_a_json_form_and_an_example() -> None:
-    from knitlog.cli.plan import plan
+    from knitlog.cli.planning import plan
 
     assert len(plan.commands) >= 13
     for name, command in plan.commands.items():
@@ -127,4 +127,4 @@ def test_a_label_that_is_none_is_asked_for_again(knitlog: Knitlog) -> None:
     asked = ["plan", "enough", "--stitches", "96", "--yarn-per-stitch", "14.6mm", "--left", "34g"]
     done = knitlog(*asked, "--skein", "400m")
     assert done.code == 2
-    assert "--skein as 400m/100g" in done.sentence
+    assert "as 400m/100g" in done.sentence

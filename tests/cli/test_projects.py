@@ -1,7 +1,10 @@
 """Whole projects, from the command line."""
 
+import json
 import re
 from pathlib import Path
+
+import pytest
 
 from knitlog.journal.store import JournalFile
 
@@ -93,7 +96,7 @@ def test_show_tells_verdict_facts_and_last_rounds(knitlog: Knitlog, hat: str) ->
     assert out.startswith("Red hat\n")
     assert "Stitches too small" in out
     assert "Do this:" in out
-    assert "3.5 mm (US 4)" in out
+    assert "US 4 (3.5 mm)" in out
     assert "9 of 48 planned" in out
     assert "Round   9:" in out
     assert "Undo would take back round 9." in out
@@ -186,8 +189,7 @@ def test_export_and_import_bring_the_same_log_back(
         assert [(e.round, e.positions) for e in one.entries] == [
             (e.round, e.positions) for e in two.entries
         ]
-        # the colours of the yarn have no place in a CSV log
-        assert one.facts.model_copy(update={"colours": ()}) == two.facts
+        assert one.facts == two.facts
         assert one.stints == two.stints
         assert [(f.after_round, f.taken_out) for f in one.fixes] == [
             (f.after_round, f.taken_out) for f in two.fixes
@@ -222,5 +224,56 @@ def test_show_tells_what_was_changed_and_mended_beside_the_rounds(knitlog: Knitl
     out = knitlog("show", "red-hat").out
     assert re.search(r"Gauge +20 st", out)
     assert re.search(r"Wanted drift +-0\.5 stitches a round", out)
-    assert re.search(r"Round +4: 37 .*from here 98 stitches on 3\.5 mm", out)
+    assert re.search(r"Round +4: 37 .*from here 98 stitches on US 4", out)
     assert re.search(r"Round +3: 41 .*then tapestry needle: 4 taken out", out)
+
+
+def test_show_as_json_tells_what_to_expect(knitlog: Knitlog, hat: str) -> None:
+    told = json.loads(knitlog("show", hat, "--json").out)
+    assert (told["project"], told["rounds"], told["finished"]) == ("red-hat", 3, False)
+    coming = told["next"]
+    # 37, 39, 41: the next is expected at 43
+    assert coming["round"] == 4
+    assert coming["expected"]["mean"] == pytest.approx(43.0, abs=1.0)
+    assert coming["expected"]["low95"] < coming["expected"]["mean"] < coming["expected"]["high95"]
+    assert coming["in_place"]["high"] - coming["in_place"]["low"] == pytest.approx(6.0)
+    fitted = json.loads(knitlog("fit", hat, "--json").out)
+    assert fitted["next"] == {**coming, "aim": None}
+    assert "Round 4: expect 43" in knitlog("show", hat).out
+
+
+def test_a_copy_that_has_parted_is_joined_and_asked_about(
+    knitlog: Knitlog, hat: str, folder: Path, tmp_path: Path
+) -> None:
+    copy = tmp_path / "elsewhere" / "red-hat.knitlog"
+    copy.parent.mkdir()
+    copy.write_bytes((folder / "red-hat.knitlog").read_bytes())
+    assert knitlog("log", hat, "43").code == 0
+    for entry in ("44", "46"):
+        assert knitlog("--folder", copy.parent, "log", "red-hat", entry).code == 0
+    out = knitlog("import", copy).out
+    assert "red-hat.knitlog is a copy of Red hat" in out
+    assert "Rounds that only the copy had: 5." in out
+    assert (
+        "? Here it says round 4 at stitch 43, in the copy round 4 at stitch 44: which is right?"
+        in out
+    )
+    assert re.search(r"Round +5: 46\nRound +4: 43\n", knitlog("show", hat).out)
+    again = knitlog("import", copy).out
+    assert "holds nothing that is not here" in again
+
+
+def test_a_copy_in_the_folder_is_joined_by_mending(
+    knitlog: Knitlog, hat: str, folder: Path, tmp_path: Path
+) -> None:
+    copy = folder / "red-hat 2.knitlog"
+    copy.write_bytes((folder / "red-hat.knitlog").read_bytes())
+    assert knitlog("log", hat, "43").code == 0
+    away = tmp_path / "away"
+    away.mkdir()
+    (away / "red-hat.knitlog").write_bytes(copy.read_bytes())
+    assert knitlog("--folder", away, "log", "red-hat", "45", "--round", "5").code == 0
+    copy.write_bytes((away / "red-hat.knitlog").read_bytes())
+    out = knitlog("mend", hat).out
+    assert out.startswith("Red hat is whole: 4 rounds")
+    assert "Rounds that only the copy had: 5." in out

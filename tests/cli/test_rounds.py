@@ -82,7 +82,7 @@ def test_fixes_and_changes_are_logged(knitlog: Knitlog, hat: str, folder: Path) 
     done = knitlog("fix", hat, "-8", "--how", "rip back", "--over", "20", "--minutes", "6")
     assert done.out == "Fix logged after round 3: -8 stitches taken out.\n"
     done = knitlog("change", hat, "--needle", "US 5", "--stitches", "98")
-    assert done.out == "From round 4: needle 3.75 mm (US 5, UK 9).\nFrom round 4: 98 stitches.\n"
+    assert done.out == "From round 4: needle US 5 (3.75 mm).\nFrom round 4: 98 stitches.\n"
     assert knitlog("join", hat, "--stitch", "40").out == "New skein joined in round 4.\n"
     state = journal(folder).state
     fix = state.fixes[0]
@@ -103,6 +103,38 @@ def test_rounds_can_be_ripped_back(knitlog: Knitlog, hat: str, folder: Path) -> 
     assert knitlog("rip", hat, "5").code == 2
 
 
+def test_one_round_is_ripped_to_be_knitted_again(knitlog: Knitlog, hat: str, folder: Path) -> None:
+    assert knitlog("rip", hat).out == "Ripped back to round 2; the next is round 3.\n"
+    assert stitches(folder) == [[37.0], [39.0]]
+
+
+def test_what_is_asked_of_the_hand_is_logged(knitlog: Knitlog, hat: str, folder: Path) -> None:
+    assert knitlog("change", hat, "--tension", "+2", "--aim", "40").out == (
+        "From round 4: 2 % looser.\n"
+    )
+    state = journal(folder).state
+    assert (state.tension_percent, state.aims) == (2.0, {4: 40.0})
+    assert knitlog("log", hat, "41", "--tension", "-1.5").code == 0
+    assert [(t.first_round, t.percent) for t in journal(folder).state.tension] == [(4, -1.5)]
+    assert knitlog("change", hat, "--tension", "0").out == "From round 5: your usual tension.\n"
+    assert knitlog("change", hat, "--aim", "40").code == 2
+    assert "+2 or -1.5" in knitlog("change", hat, "--tension", "looser").sentence
+
+
+def test_the_colours_are_let_stack_where_they_are(knitlog: Knitlog, hat: str, folder: Path) -> None:
+    assert knitlog("change", hat, "--place", "here").out == (
+        "From round 3: the colours stack where they are.\n"
+    )
+    assert knitlog("change", hat, "--place", "43", "--from-round", "4").out == (
+        "From round 4: the colours stack at stitch 43.\n"
+    )
+    assert [(h.from_round, h.stitch) for h in journal(folder).state.new_homes] == [
+        (3, None),
+        (4, 43.0),
+    ]
+    assert "or here" in knitlog("change", hat, "--place", "there").sentence
+
+
 def test_notes_and_sittings(knitlog: Knitlog, hat: str, folder: Path) -> None:
     assert (
         knitlog("note", hat, "by", "candle", "light", "--round", "2").out == "Noted on round 2.\n"
@@ -117,10 +149,12 @@ def test_notes_and_sittings(knitlog: Knitlog, hat: str, folder: Path) -> None:
     assert knitlog("sitting", hat, "pause").code == 2
 
 
-def test_a_project_is_found_by_the_beginning_of_its_name(
+def test_a_project_is_found_by_any_part_of_its_name(
     knitlog: Knitlog, hat: str, folder: Path
 ) -> None:
     assert knitlog("log", "red", "=").code == 0
+    assert knitlog("log", "hat", "=").code == 0  # any part that no other has
+    assert "did you mean red-hat" in knitlog("log", "hatt", "=").sentence
     done = knitlog("log", "blue", "=")
     assert done.code == 2
     assert "no project 'blue'" in done.sentence

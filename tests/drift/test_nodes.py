@@ -4,30 +4,35 @@ import numpy as np
 import pytest
 
 from knitlog.drift import Prior, fit
-from knitlog.drift.likelihood import Kept, Mixture, Regression, posterior, present
+from knitlog.drift.likelihood import Kept, Mixture, Regression, posterior, values_at_end
 from knitlog.drift.mixture import weights
-from knitlog.drift.nodes import noise_nodes
-from knitlog.simulate.knitter import Knitter, Work, knit
+from knitlog.drift.nodes import kinds, noise_nodes
+from tests.simulator import Work, hand_for, knit, percent
 
 
 def told(reg: Regression, mixture: Mixture) -> tuple[np.ndarray, np.ndarray, float]:
     weight = weights(mixture.log_weight)
-    means, covs = present(reg, mixture)
-    mean = weight @ means[:, :2]
-    variance = np.stack([covs[:, i, i] for i in (0, 1)], axis=1)
-    sd = np.sqrt(weight @ (variance + (means[:, :2] - mean) ** 2))
-    return mean, sd, float(weight[mixture.memory > 0.0].sum())
+    # drift, and the path's end beyond it
+    rows, end = np.zeros((2, reg.design.shape[1])), np.array([[1.0, 0, 0], [0, 1.0, 0]])
+    rows[:, reg.drift_column] = 1.0, reg.rounds
+    means, covs = values_at_end(mixture, rows, end)
+    mean = weight @ means
+    variance = np.einsum("nii->ni", covs)
+    sd = np.sqrt(weight @ (variance + (means - mean) ** 2))
+    other = mixture.of_node(mixture.noise.memory + mixture.noise.creep) > 0.0
+    return mean, sd, float(weight[other].sum())
 
 
 @pytest.mark.parametrize("rounds", [15, 40, 80, 400])
 @pytest.mark.parametrize("memory", [0.0, 0.5])
 def test_a_few_nodes_tell_what_many_do(rounds, memory):
-    knitter = Knitter(drift=1.0, tension_memory=memory)
-    log = knit(knitter, Work(rounds=rounds), seed=rounds).log
+    work = Work(rounds=rounds, places=(64.0,))
+    hand = hand_for(work, tension_noise_sd=0.0, round_percent=percent(0.7), memory=memory)
+    log = knit(hand, work, rounds).to_drift_log()
     # the noises alone: no account but the plain one
     prior = Prior(miscount_rate=1e-12, breaks_a_log=1e-12, jump_rate=1e-12)
     plain = fit(log, prior)._best
-    many = noise_nodes(np.linspace(-4.0, 3.0, 140), prior.memory_nodes)
+    many = noise_nodes(np.linspace(-4.0, 3.0, 140), kinds(prior))
     kept = Kept.of(plain.regression, np.ones(rounds, dtype=bool))
     whole = posterior(kept, many, prior, 128.0)
     mean, sd, remembers = told(plain.regression, plain.mixture)

@@ -3,19 +3,34 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
-from knitlog.drift import Fix, Stint, fit
-from knitlog.hands import landings
-from knitlog.simulate.knitter import Knitter, Work, knit
+from knitlog.drift import Stint, fit
+from knitlog.hands.landing import landings
+from tests.simulator import Hand, Knitting, Work, hand_for
 
-MEANT, DID = 9.0, 6.5
+MEANT, SHARE = 9.0, 0.72
+WORK = Work()
+HAND = hand_for(
+    WORK, 0.8, miss_stitches=0.0, miss_share=0.0, fix_shares=(("tapestry needle", SHARE),)
+)
+DID = SHARE * MEANT
+
+
+def _knitted(hand: Hand, seed: int, rounds: int, fixed_after: int = 0, needle_mm: float = 4.5):
+    """Thirty rounds, mended after one of them; another needle from the next on."""
+    knitting = Knitting(hand, WORK, seed)
+    for number in range(1, rounds + 1):
+        knitting.knit_round()
+        if number == fixed_after:
+            knitting.ease(MEANT, 45)
+            if needle_mm != WORK.needle_mm:
+                knitting.change_needle(needle_mm)
+    return knitting.to_drift_log()
 
 
 def _landed(seed: int, **more):
-    work = Work(rounds=30, fixes=(Fix(14, DID),), **more)
-    made = knit(Knitter(drift=0.8), work, seed)
-    log = replace(made.log, fixes=(Fix(14, MEANT),))
-    return landings(fit(log))[0]
+    return landings(fit(_knitted(HAND, seed, 30, 14, **more)))[0]
 
 
 def test_the_interval_holds_what_the_fix_really_did() -> None:
@@ -27,16 +42,31 @@ def test_the_interval_holds_what_the_fix_really_did() -> None:
 
 
 def test_a_fix_nobody_read_after_is_not_judged() -> None:
-    made = knit(Knitter(), Work(rounds=10), 1)
-    landed = landings(fit(replace(made.log, fixes=(Fix(10, 4.0),))))[0]
-    assert landed.did is None
+    assert landings(fit(_knitted(HAND, 1, 10, 10)))[0].did is None
 
 
 def test_a_fix_as_the_needle_changes_is_still_told() -> None:
-    landed = _landed(3, needle_mm=4.0, stints=((Stint(15, 128, 4.5), -2.0),))
+    log = _knitted(HAND, 3, 30, 14, needle_mm=4.75)
+    assert log.stints[1] == Stint(15, 128, 4.75)
+    landed = landings(fit(log))[0]
     assert landed.did is not None
     assert landed.did.low95 < DID < landed.did.high95
 
 
 def test_no_fix_no_landing() -> None:
-    assert landings(fit(knit(Knitter(), Work(rounds=10), 1).log)) == ()
+    assert landings(fit(_knitted(HAND, 1, 10))) == ()
+
+
+def test_a_round_that_was_miscounted_says_nothing_of_a_fix() -> None:
+    log = _knitted(HAND, 2, 24, 14)
+    # fifteen stitches off, in the first round read after the fix
+    odd = next(r for r in log.readings if r.round == 15)
+    wrong = replace(odd, stitch=(odd.stitch + 15.0) % WORK.stitches)
+    miscounted = replace(log, readings=tuple(wrong if r is odd else r for r in log.readings))
+    left_out = replace(log, readings=tuple(r for r in log.readings if r is not odd))
+    found, without = (landings(fit(each))[0] for each in (miscounted, left_out))
+    assert [s.round for s in fit(miscounted).suspects] == [15]
+    assert found.did is not None
+    assert without.did is not None
+    assert found.did.mean == pytest.approx(without.did.mean, abs=0.3)
+    assert found.did.low95 < DID < found.did.high95

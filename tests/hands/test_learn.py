@@ -3,26 +3,23 @@
 from dataclasses import replace
 from math import exp, log
 
-import numpy as np
 import pytest
 
 from knitlog.advice.limits import Limits
 from knitlog.drift import Fix, Prior, Stint
-from knitlog.hands import (
-    Begun,
-    Work,
+from knitlog.hands.learn import learn
+from knitlog.hands.look_back import look_back
+from knitlog.hands.next_project import (
+    CastOn,
     expected_drift,
     kinds_knitted,
-    learn,
-    look_back,
-    past_projects,
-    sentences,
     to_limits,
     to_prior,
     yarn_per_stitch,
 )
-from knitlog.hands.yarn_model import Kind
-from knitlog.simulate.one_knitter import Person, Undertaking, knit_project
+from knitlog.hands.records import Materials
+from knitlog.report.hands_words import sentences
+from tests.simulator.person import Person, Undertaking, knit_project
 
 PERSON = Person(
     kw=4.4,
@@ -42,20 +39,17 @@ PLAN = Undertaking(
     yarn_thickness_mm=2.2,
     fibre="wool",
     pattern="plain",
-    homes=(20.0, 55.0),
-    changes=(Stint(23, 76, 4.5),),
+    homes=(20.0,),
+    changes=(Stint(23, 73, 4.5),),
     fixes=(Fix(10, 10.0), Fix(34, -12.0)),
 )
-WORK = Work(4.0, 2.2, 2.2, "wool", "plain")
-BEGUN = Begun(76, 1, 1524.0)
+WORK = Materials(4.0, 2.2, 2.2, "wool", "plain")
+BEGUN = CastOn(76, 1, 1524.0)
 
 
 @pytest.fixture(scope="module")
 def finished():
-    return [
-        look_back(knit_project(PERSON, PLAN, seed).knitted.log, f"p{seed}", WORK)
-        for seed in range(8)
-    ]
+    return [look_back(knit_project(PERSON, PLAN, seed).log, f"p{seed}", WORK) for seed in range(8)]
 
 
 @pytest.fixture(scope="module")
@@ -65,7 +59,7 @@ def hands(finished):
 
 def test_a_project_gives_its_own_yarn_per_stitch() -> None:
     made = knit_project(PERSON, PLAN, 3)
-    found = look_back(made.knitted.log, "p", WORK)
+    found = look_back(made.log, "p", WORK)
     assert len(found.stints) == 2
     for stint, truth in zip(found.stints, made.yarn_per_stitch_mm, strict=True):
         assert abs(stint.yarn_per_stitch_mm - truth) < 4 * stint.yarn_per_stitch_sd_mm
@@ -77,9 +71,9 @@ def test_a_project_gives_its_own_yarn_per_stitch() -> None:
 
 
 def test_it_finds_her_hands(hands) -> None:
-    assert exp(hands.by_gauge.expect(Kind(4.0, "wool", "plain")).mean) == pytest.approx(
-        4.4, rel=0.03
-    )
+    assert exp(
+        hands.by_gauge.expect(Materials(4.0, fibre="wool", stitch_pattern="plain")).mean
+    ) == pytest.approx(4.4, rel=0.03)
     response = hands.needle_response.mean
     assert response.low95 < 0.6 < response.high95
     assert response.high95 < 1.0
@@ -107,7 +101,6 @@ def test_doing_without_is_any_knitter() -> None:
     nobody = learn([])
     assert to_prior(nobody, WORK, BEGUN) == Prior()
     assert to_limits(nobody) == Limits()
-    assert past_projects(nobody, WORK) == ()
     assert expected_drift(nobody, WORK, BEGUN) is None
     assert "No finished project" in sentences(nobody)[0]
     # by Munden's law (4.1, wet relaxed): s = 41 / 2.2 mm, give or take 8 % or so
@@ -120,14 +113,6 @@ def test_any_knitters_needle_answer_is_the_drift_rooms() -> None:
     nobody = learn([])
     assert nobody.needle_response.next.sd == pytest.approx(Prior().needle_response_log_sd, rel=0.02)
     assert nobody.tension_noise.next.sd == pytest.approx(Prior().noise_log_sd, rel=0.02)
-
-
-def test_the_plan_gets_past_projects_of_the_same_kind(hands) -> None:
-    same = past_projects(hands, WORK)
-    assert len(same) == 8
-    assert np.mean([p.mean_mm for p in same]) == pytest.approx(20.0, rel=0.02)
-    assert past_projects(hands, replace(WORK, fibre="silk")) == ()
-    assert past_projects(hands, replace(WORK, needle_mm=9.0)) == ()
 
 
 def test_the_advice_learns_that_her_fixes_fall_short(hands) -> None:
@@ -162,13 +147,13 @@ def test_every_kind_is_listed_with_its_yarn(hands) -> None:
 def test_sittings_that_differ_are_seen() -> None:
     even = replace(PERSON, sitting_sd=0.0, tension_noise_sd=0.6)
     moody = replace(even, sitting_sd=1.5)
-    plan = replace(PLAN, stitches=128, homes=(40.0,), fixes=(), changes=(), rounds=80)
+    # 2560 mm make 128 stitches of 20
+    plan = replace(
+        PLAN, stitches=128, repeat_length_mm=2560.0, homes=(40.0,), fixes=(), changes=(), rounds=80
+    )
     found = [
         learn(
-            [
-                look_back(knit_project(p, plan, seed).knitted.log, str(seed), WORK)
-                for seed in range(3)
-            ]
+            [look_back(knit_project(p, plan, seed).log, str(seed), WORK) for seed in range(3)]
         ).sittings
         for p in (even, moody)
     ]
@@ -177,9 +162,9 @@ def test_sittings_that_differ_are_seen() -> None:
     assert found[1].mean > 0.8
 
 
-def words_of(person: Person, plan: Undertaking, work: Work, projects: int = 4) -> str:
+def words_of(person: Person, plan: Undertaking, work: Materials, projects: int = 4) -> str:
     finished = [
-        look_back(knit_project(person, plan, seed).knitted.log, f"p{seed}", work)
+        look_back(knit_project(person, plan, seed).log, f"p{seed}", work)
         for seed in range(projects)
     ]
     return " ".join(sentences(learn(finished)))
@@ -193,13 +178,13 @@ def test_a_hand_that_takes_out_too_much_is_told() -> None:
 
 def test_without_a_gauge_or_a_change_of_needle_it_says_what_it_can() -> None:
     plan = replace(PLAN, changes=(), fixes=())
-    told = words_of(PERSON, plan, Work(4.0, None, 2.2, None, None))
+    told = words_of(PERSON, plan, Materials(4.0, None, 2.2, None, None))
     assert "A stitch of yours takes" in told
     assert "% of the loop round the needle" in told
     assert "You have not changed needles in a finished project" in told
 
 
 def test_what_cannot_be_expected_is_none(hands) -> None:
-    assert yarn_per_stitch(hands, Work(None, None, 2.2, "wool", "plain")) is None
-    assert expected_drift(hands, Work(None, None, 2.2, "wool", "plain"), BEGUN) is None
+    assert yarn_per_stitch(hands, Materials(None, None, 2.2, "wool", "plain")) is None
+    assert expected_drift(hands, Materials(None, None, 2.2, "wool", "plain"), BEGUN) is None
     assert expected_drift(hands, WORK, replace(BEGUN, repeat_length_mm=None)) is None

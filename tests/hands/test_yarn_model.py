@@ -7,28 +7,34 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from knitlog.hands.records import Materials
 from knitlog.hands.yarn_model import (
     GROUP_SCALE,
     NEEDLE_SCALE,
     PROJECT_SCALE,
     STINT_SD,
-    Kind,
     Sighting,
     yarn_model,
 )
 
-WOOL, COTTON = Kind(4.0, "wool", "plain"), Kind(4.0, "cotton", "plain")
+WOOL, COTTON = (
+    Materials(4.0, fibre="wool", stitch_pattern="plain"),
+    Materials(4.0, fibre="cotton", stitch_pattern="plain"),
+)
 
 
 def test_without_sightings_it_believes_what_it_was_told() -> None:
-    said = yarn_model([], 1.4, 0.07).expect(Kind())
+    said = yarn_model([], 1.4, 0.07).expect(Materials())
     assert said.mean == pytest.approx(1.4)
     assert 0.07 < said.sd < 0.12
 
 
 def test_one_project_moves_the_next_but_is_not_copied() -> None:
     model = yarn_model([Sighting("a", WOOL, 1.5, 0.002)], 1.4, 0.07)
-    alike, other = model.expect(WOOL), model.expect(Kind(8.0, "silk", "lace"))
+    alike, other = (
+        model.expect(WOOL),
+        model.expect(Materials(8.0, fibre="silk", stitch_pattern="lace")),
+    )
     assert 1.4 < other.mean < alike.mean < 1.5
     # another yarn of another kind is known less well than one alike, and both have spread
     assert 0.01 < alike.sd < other.sd < 0.11
@@ -37,7 +43,7 @@ def test_one_project_moves_the_next_but_is_not_copied() -> None:
 def test_it_meets_a_normal_conditioned_by_brute_force() -> None:
     seen = [
         Sighting("a", WOOL, 1.48, 0.004),
-        Sighting("a", Kind(4.5, "wool", "plain"), 1.47, 0.006),
+        Sighting("a", Materials(4.5, fibre="wool", stitch_pattern="plain"), 1.47, 0.006),
         Sighting("b", COTTON, 1.41, 0.01),
     ]
     model = yarn_model(seen, 1.4, 0.07)
@@ -81,7 +87,10 @@ def test_the_interval_holds_the_next_project_as_often_as_it_says() -> None:
     for _ in range(150):
         mu = rng.normal(1.4, 0.07)
         fibre = dict(zip(("wool", "cotton"), rng.normal(0.0, 0.02, 2), strict=True))
-        kinds = [Kind(4.0, str(rng.choice(list(fibre))), "plain") for _ in range(6)]
+        kinds = [
+            Materials(4.0, fibre=str(rng.choice(list(fibre))), stitch_pattern="plain")
+            for _ in range(6)
+        ]
         truth = [mu + fibre[k.fibre] + rng.normal(0.0, 0.02) for k in kinds]
         seen = [
             Sighting(str(i), k, t + rng.normal(0.0, 0.003), 0.003)
@@ -93,6 +102,10 @@ def test_the_interval_holds_the_next_project_as_often_as_it_says() -> None:
 
 
 def test_words_are_compared_as_words() -> None:
-    a = yarn_model([Sighting("a", Kind(4.0, "Wool ", "plain"), 1.5, 0.002)], 1.4, 0.07)
+    a = yarn_model(
+        [Sighting("a", Materials(4.0, fibre="Wool ", stitch_pattern="plain"), 1.5, 0.002)],
+        1.4,
+        0.07,
+    )
     b = yarn_model([Sighting("a", WOOL, 1.5, 0.002)], 1.4, 0.07)
     assert a.expect(WOOL) == b.expect(WOOL)

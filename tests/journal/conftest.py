@@ -10,7 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from knitlog.journal import JournalFile, Library, make_facts
+from knitlog.journal.facts import make_facts
+from knitlog.journal.library import Library
+from knitlog.journal.store import JournalFile
 
 WINTER = timezone(timedelta(hours=1))
 

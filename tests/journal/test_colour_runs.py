@@ -12,7 +12,7 @@ import pytest
 
 from knitlog.journal.colour_runs import FILE_NAME, ColourRunBook
 from knitlog.journal.errors import JournalError, JournalReadOnlyError, NotSavedError
-from knitlog.plan.colour_run import parse_colour_run
+from knitlog.plan.run_notation import parse_colour_run
 from knitlog.yarn.colours import ColourRun, ColourSegment
 
 SUNSET = parse_colour_run("rose 30cm, moss 45cm #117733, snow 20cm")
@@ -135,7 +135,7 @@ def test_a_full_disk_loses_nothing(book: ColourRunBook, monkeypatch: pytest.Monk
 def test_two_processes_keep_runs_at_once(tmp_path: Path) -> None:
     code = (
         "import sys; from knitlog.journal.colour_runs import ColourRunBook; "
-        "from knitlog.plan.colour_run import parse_colour_run; "
+        "from knitlog.plan.run_notation import parse_colour_run; "
         "book = ColourRunBook(sys.argv[1]); "
         "[book.keep(f'{sys.argv[2]} {n}', parse_colour_run('rose 30cm')) for n in range(15)]"
     )
@@ -147,12 +147,13 @@ def test_two_processes_keep_runs_at_once(tmp_path: Path) -> None:
 
 
 def test_the_file_is_pinned(book: ColourRunBook) -> None:
-    book.keep("Lake", LAKE, clock=lambda: datetime(2026, 1, 2, 3, 4, 5, tzinfo=UTC))
+    book.clock = lambda: datetime(2026, 1, 2, 3, 4, 5, tzinfo=UTC)
+    book.keep("Lake", LAKE)
     line = book.path.read_text(encoding="utf-8")
     assert book.path.name == FILE_NAME
     assert line.startswith('{"schema":1,"id":"')
     assert (
         '"at":"2026-01-02T03:04:05Z","name":"Lake","kind":"colour run kept","colours":'
-        '[{"name":"ice","length_mm":400.0,"colour":"#e69f00"},'
-        '{"name":"reed","length_mm":300.0,"colour":"#56b4e9"}],"turns_back":true,"note":""'
+        '[{"name":"ice","length_mm":400.0,"colour":"#d6fffa"},'
+        '{"name":"reed","length_mm":300.0,"colour":"#e69f00"}],"turns_back":true,"note":""'
     ) in line

@@ -5,9 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from knitlog.journal import JournalError, JournalMissingError, csvtable, read_csv_log
-from knitlog.journal.csvlog import CsvLog
+from knitlog.journal import csvtable
+from knitlog.journal.csvlog import LogRead, read_csv_log
 from knitlog.journal.csvtable import CsvError
+from knitlog.journal.errors import JournalError, JournalMissingError
+from knitlog.journal.project import to_drift_log
 
 WHOLE = """\
 # name: Hut socks
@@ -30,7 +32,7 @@ round,stitch,change,needle_mm,stitches,fix_stitches,note
 """
 
 
-def read(text: str, **overrides: str) -> CsvLog:
+def read(text: str, **overrides: str) -> LogRead:
     return read_csv_log(text.encode(), {k.replace("_", "-"): v for k, v in overrides.items()})
 
 
@@ -39,14 +41,14 @@ def test_a_log_with_everything_in_it() -> None:
     assert csv.warnings == ()
     assert csv.state.name == "Hut socks"
     assert csv.state.about == "Invented for the tests."
-    facts = csv.facts
+    facts = csv.state.facts
     assert facts.stitches == 64
     assert facts.repeat_length_mm == pytest.approx(1524.0)
     assert facts.needle_mm == 3.5
     # 28 stitches in 4 in of 25.4 mm each (the inch is exact: yard and pound agreement, 1959)
     assert facts.gauge_stitches_per_cm == pytest.approx(28 / 10.16)
     assert (facts.planned_rounds, facts.tolerance, facts.multiple) == (80, 2.5, 4)
-    log = csv.log
+    log = to_drift_log(csv.state)
     assert [(r.round, r.change, r.stitch) for r in log.readings] == [
         (1, 1, 10.0),
         (1, 2, 42.5),
@@ -70,22 +72,22 @@ def test_a_log_with_everything_in_it() -> None:
 
 def test_two_columns_and_an_option_are_enough() -> None:
     csv = read("round,stitch\n1,37\n3,38.5\n", stitches="128")
-    assert [(r.round, r.stitch) for r in csv.log.readings] == [(1, 37.0), (3, 38.5)]
-    assert csv.log.repeat_length_mm is None
-    assert csv.facts.tolerance == 3.0
+    assert [(r.round, r.stitch) for r in to_drift_log(csv.state).readings] == [(1, 37.0), (3, 38.5)]
+    assert to_drift_log(csv.state).repeat_length_mm is None
+    assert csv.state.facts.tolerance == 3.0
 
 
 def test_options_come_before_the_lines_on_top() -> None:
     csv = read(WHOLE, tolerance="4", needle="4mm", repeat_length="60in", gauge="20 st/10cm")
-    assert csv.facts.tolerance == 4.0
-    assert csv.facts.needle_mm == 4.0
-    assert csv.facts.repeat_length_mm == 1524.0
-    assert csv.facts.gauge_stitches_per_cm == 2.0
-    assert csv.facts.planned_rounds == 80
+    assert csv.state.facts.tolerance == 4.0
+    assert csv.state.facts.needle_mm == 4.0
+    assert csv.state.facts.repeat_length_mm == 1524.0
+    assert csv.state.facts.gauge_stitches_per_cm == 2.0
+    assert csv.state.facts.planned_rounds == 80
 
 
 def test_an_option_saves_a_line_on_top_that_makes_no_sense() -> None:
-    assert read("# stitches: many\nround,stitch\n1,3\n", stitches="12").facts.stitches == 12
+    assert read("# stitches: many\nround,stitch\n1,3\n", stitches="12").state.facts.stitches == 12
 
 
 def test_the_other_facts_have_keys_too() -> None:
@@ -94,7 +96,7 @@ def test_the_other_facts_have_keys_too() -> None:
         "# needles-owned: 3.5mm, US 7, 3.25\n# yarn-thickness: 2.2mm\n# max-size-change: 5%\n"
         "# note: Snowed in.\nround,stitch\n1,3\n"
     )
-    facts = csv.facts
+    facts = csv.state.facts
     assert facts.flat
     assert facts.target_drift == -0.5
     assert facts.homes == {1: 10.0, 2: 42.5}
@@ -125,33 +127,36 @@ def test_the_other_facts_have_keys_too() -> None:
 )
 def test_the_ways_of_other_programs_are_read(text: str) -> None:
     csv = read(text, stitches="128")
-    assert [(r.round, r.stitch) for r in csv.log.readings] == [(1, 37.5), (2, 38.0)]
+    assert [(r.round, r.stitch) for r in to_drift_log(csv.state).readings] == [(1, 37.5), (2, 38.0)]
 
 
 def test_key_lines_as_a_spreadsheet_saves_them() -> None:
     text = (
         '# stitches: 128,,\n"# repeat-length: 152,4cm",,\n# Needle : 4.5mm,,\nround,stitch,\n1,3,\n'
     )
-    facts = read(text).facts
+    facts = read(text).state.facts
     assert (facts.stitches, facts.needle_mm) == (128, 4.5)
     assert facts.repeat_length_mm == pytest.approx(1524.0)
 
 
 def test_a_stitch_count_may_stand_in_its_column_only() -> None:
     csv = read("round,stitch,stitches\n1,3,64\n2,4,\n3,5,60\n")
-    assert csv.facts.stitches == 64
-    assert [(s.first_round, s.stitches) for s in csv.log.stints] == [(1, 64), (3, 60)]
+    assert csv.state.facts.stitches == 64
+    assert [(s.first_round, s.stitches) for s in to_drift_log(csv.state).stints] == [
+        (1, 64),
+        (3, 60),
+    ]
 
 
 def test_a_skipped_round_may_be_an_empty_cell() -> None:
     csv = read("round,stitch,fix_stitches\n1,3,\n2,,2\n3,5,\n", stitches="64")
-    assert [r.round for r in csv.log.readings] == [1, 3]
-    assert [f.after_round for f in csv.log.fixes] == [2]
+    assert [r.round for r in to_drift_log(csv.state).readings] == [1, 3]
+    assert [f.after_round for f in to_drift_log(csv.state).fixes] == [2]
 
 
 def test_a_fix_said_beside_each_colour_change_is_one_fix() -> None:
     csv = read("round,stitch,change,fix_stitches\n1,3,1,2\n1,30,2,2\n", stitches="64")
-    assert [f.taken_out for f in csv.log.fixes] == [2.0]
+    assert [f.taken_out for f in to_drift_log(csv.state).fixes] == [2.0]
 
 
 def test_what_is_left_out_is_said() -> None:
@@ -170,7 +175,10 @@ BAD = {
     "no number": (rows("1,two"), "Line 3: 'two' is not a number; type it as 37 or 37.5."),
     "nan": (rows("1,nan"), "Line 3: 'nan' is not a number; type it as 37 or 37.5."),
     "infinity": (rows("1,inf"), "Line 3: 'inf' is not a number; type it as 37 or 37.5."),
-    "exponent": (rows("1,1e308"), "Line 3: '1e308' is not a number; type it as 37 or 37.5."),
+    "exponent": (
+        rows("1,1e308"),
+        "Line 3: '1e308' is not a number here; write it out, as 37 or 37.5.",
+    ),
     "hex": (rows("1,0x10"), "Line 3: '0x10' is not a number; type it as 37 or 37.5."),
     "other digits": (rows("1,٣"), "Line 3: '٣' is not a number; type it as 37 or 37.5."),
     "endless digits": (
@@ -190,10 +198,16 @@ BAD = {
         rows("1,3,", "2,64,60", head="round,stitch,stitches"),
         "Line 4: stitch 64 is not in the round, which has 60; positions run from 0 to 60.",
     ),
-    "round 0": (rows("0,3"), "Line 3: 0 is no round; number the rounds from 1."),
-    "round negative": (rows("-2,3"), "Line 3: -2 is no round; number the rounds from 1."),
+    "round 0": (rows("0,3"), "Line 3: 0 is no round; number the rounds from 1 to 100,000."),
+    "round negative": (
+        rows("-2,3"),
+        "Line 3: -2 is no round; number the rounds from 1 to 100,000.",
+    ),
     "half a round": (rows("1.5,3"), "Line 3: '1.5' is not a whole number; type it as 12."),
-    "huge round": (rows("1000000,3"), "Line 3: 1000000 is no round; number the rounds from 1."),
+    "huge round": (
+        rows("1000000,3"),
+        "Line 3: 1000000 is no round; number the rounds from 1 to 100,000.",
+    ),
     "no round": (rows(",3"), "Line 3: the round is missing; number the rounds from 1."),
     "change 0": (
         rows("1,3,0", head="round,stitch,change"),

@@ -9,38 +9,36 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from knitlog.journal import (
-    JournalError,
-    JournalFile,
-    Library,
-    ProjectFacts,
-    ProjectState,
+from knitlog.journal.actions import (
     add_note,
     change_facts,
     change_needle,
     change_stitches,
     join_skein,
     log_round,
-    make_facts,
     make_fix,
-    read_any,
-    read_csv_log,
-    to_csv,
-    to_drift_log,
-    write_csv,
 )
+from knitlog.journal.csvlog import read_any, read_csv_log
+from knitlog.journal.csvout import to_csv, write_csv
+from knitlog.journal.csvtable import guarded, unguarded
+from knitlog.journal.errors import JournalError
 from knitlog.journal.events import (
     Event,
     FixMade,
     NeedleChanged,
     NoteAdded,
+    PlaceChanged,
     Position,
     ProjectSetUp,
     RoundLogged,
     StitchCountChanged,
+    TensionChanged,
 )
+from knitlog.journal.facts import ProjectFacts, make_facts
 from knitlog.journal.fold import fold
-from knitlog.journal.spreadsheet import guarded, unguarded
+from knitlog.journal.library import Library
+from knitlog.journal.project import ProjectState, to_drift_log
+from knitlog.journal.store import JournalFile
 
 NASTY = st.text(st.sampled_from("ab '\"=+-@;,|:%\t\n\\#1＝\x1b\u202e"), max_size=12)
 WORDS = st.one_of(NASTY, st.text(max_size=12))
@@ -63,7 +61,7 @@ FACTS = st.builds(
     needle_mm=maybe(number(0.5, 40)),
     gauge_stitches_per_cm=st.none(),
     planned_rounds=maybe(st.integers(1, 100_000)),
-    tolerance=number(0.1, 10_000),
+    tolerance=number(0.1, STITCHES),
     multiple=st.integers(0, 40),
     needles_owned_mm=st.lists(number(0.5, 40), max_size=4, unique=True).map(
         lambda needles: tuple(sorted(needles))
@@ -73,6 +71,9 @@ FACTS = st.builds(
     homes=st.dictionaries(st.integers(1, 24), number(0, STITCHES), max_size=3),
     yarn_thickness_mm=maybe(number(0.05, 60)),
     max_size_change_percent=maybe(number(0, 100)),
+    pattern_rounds=maybe(st.integers(1, 100)),
+    hand_range_percent=maybe(number(0, 20)),
+    count_changes=maybe(st.integers(0, 1000)),
 )
 ROUND = st.integers(1, 12)
 POSITIONS = st.lists(
@@ -92,6 +93,8 @@ EVENTS = st.lists(
         st.builds(RoundLogged, round=ROUND, positions=POSITIONS),
         st.builds(FixMade, after_round=ROUND, taken_out=number(-100, 100), note=WORDS),
         st.builds(NeedleChanged, from_round=ROUND, needle_mm=number(0.5, 40)),
+        st.builds(TensionChanged, from_round=ROUND, percent=number(-20, 20)),
+        st.builds(PlaceChanged, from_round=ROUND, stitch=maybe(number(0, STITCHES))),
         st.builds(StitchCountChanged, from_round=ROUND, stitches=st.integers(STITCHES, 99)),
         st.builds(
             NoteAdded, text=WORDS.filter(lambda text: text.strip()), round=maybe(st.integers(1, 12))
@@ -122,6 +125,12 @@ def test_a_project_written_and_read_is_the_same(facts: ProjectFacts, events: lis
     assert again.facts == facts.model_copy(update=begun)
     assert readings(again) == readings(state)
     assert again.stints == state.stints
+    assert [(t.first_round, t.percent) for t in again.tension] == [
+        (t.first_round, t.percent) for t in state.tension
+    ]
+    assert [(h.from_round, h.stitch) for h in again.new_homes] == [
+        (h.from_round, h.stitch) for h in state.new_homes
+    ]
     sums: dict[int, float] = {}
     for fix in state.fixes:
         sums[fix.after_round] = sums.get(fix.after_round, 0.0) + fix.taken_out
@@ -148,7 +157,7 @@ def test_a_gauge_comes_back(per_cm: tuple[float, float | None]) -> None:
     facts = ProjectFacts(
         stitches=40, gauge_stitches_per_cm=per_cm[0], gauge_rounds_per_cm=per_cm[1]
     )
-    again = read_csv_log(to_csv(project(facts, [])).encode()).facts
+    again = read_csv_log(to_csv(project(facts, [])).encode()).state.facts
     assert (again.gauge_stitches_per_cm, again.gauge_rounds_per_cm) == per_cm
 
 
@@ -211,7 +220,7 @@ def test_an_export_as_a_knitter_sees_it(journal: JournalFile) -> None:
         "4,39,1,4,126,,Skein joined at stitch 12.\n"
         "4,90,2,,,,\n"
     )
-    again = read_csv_log(to_csv(journal.state).encode()).log
+    again = to_drift_log(read_csv_log(to_csv(journal.state).encode()).state)
     before = to_drift_log(journal.state)
     assert again.stints == before.stints
     assert [(r.round, r.change, r.stitch) for r in again.readings] == [

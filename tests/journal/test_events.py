@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 from pydantic import ValidationError
 
-from knitlog.journal import JournalFile, to_drift_log
 from knitlog.journal.events import (
     UNDOABLE,
     Event,
     FixMade,
     NeedleChanged,
     NoteAdded,
+    PlaceChanged,
     Position,
     ProjectChanged,
     ProjectFinished,
@@ -26,12 +26,16 @@ from knitlog.journal.events import (
     SittingStarted,
     SkeinJoined,
     StitchCountChanged,
+    TensionChanged,
     Withdrawn,
+    as_written,
     describe,
     event_adapter,
 )
 from knitlog.journal.facts import ColourPart, FactChanges, ProjectFacts
 from knitlog.journal.lines import decode, encode
+from knitlog.journal.project import to_drift_log
+from knitlog.journal.store import JournalFile
 
 FIXTURES = Path(__file__).parent / "fixtures"
 START = datetime(2031, 1, 5, 19, 0, tzinfo=timezone(timedelta(hours=1)))
@@ -154,13 +158,103 @@ def test_a_file_of_schema_1_opens_and_says_what_it_always_said() -> None:
     assert log.homes == {1: 37.0, 2: 90.0}
 
 
-def test_every_kind_of_event_is_in_the_fixture() -> None:
-    kinds = {type(event) for event in one_of_each()}
+def what_came_with_schema_2() -> list[Event]:
+    """A short project that tells everything schema 1 had no words for."""
+    count = 0
+
+    def common() -> dict[str, object]:
+        nonlocal count
+        count += 1
+        return {"id": f"{count:032x}", "at": START + timedelta(minutes=count)}
+
+    facts = ProjectFacts(
+        stitches=96,
+        repeat_length_mm=1524.0,
+        needle_mm=4.5,
+        minutes={"count-line": 15.0, "round-out": 1.0},
+        pattern_rounds=4,
+        hand_range_percent=2.5,
+        count_changes=2,
+        as_given={"repeat_length_mm": "60in", "needle_mm": "US 7"},
+    )
+    events = [
+        ProjectSetUp(**common(), name="Hut cowl", about="Invented.", facts=facts),
+        RoundLogged(**common(), round=1, positions=(Position(stitch=30),)),
+        RoundLogged(**common(), round=2, positions=(Position(stitch=32.5),)),
+        TensionChanged(**common(), from_round=3, percent=-2.0, aim_stitch=31.5, note="Tighter."),
+        RoundLogged(
+            **common(),
+            round=3,
+            positions=(Position(stitch=33),),
+            tension_percent=-2.0,
+            aim_stitch=31.5,
+        ),
+        RoundLogged(**common(), round=4, positions=(Position(stitch=33),), tension_percent=-1.0),
+        NeedleChanged(**common(), from_round=5, needle_mm=5.0, as_given="US 8"),
+        PlaceChanged(**common(), from_round=4),
+        RoundLogged(**common(), round=5, positions=(Position(stitch=33.5),)),
+        PlaceChanged(**common(), from_round=5, stitch=34.0, note="There it stays."),
+        TensionChanged(**common(), from_round=6, percent=0.0),
+        ProjectChanged(
+            **common(), changes=FactChanges(pattern_rounds=2, cleared=("count_changes",))
+        ),
+    ]
+    return [as_written(event) for event in events]
+
+
+def test_the_bytes_of_schema_2_are_as_they_always_were() -> None:
+    written = b"".join(encode(event) for event in what_came_with_schema_2())
+    assert written == (FIXTURES / "schema_2.knitlog").read_bytes()
+
+
+def test_a_file_of_schema_2_opens_and_says_what_it_always_said() -> None:
+    journal = JournalFile.open(FIXTURES / "schema_2.knitlog")
+    state = journal.state
+    assert state.problems == ()
+    assert [(e.round, e.positions[0].stitch) for e in state.entries] == [
+        (1, 30.0),
+        (2, 32.5),
+        (3, 33.0),
+        (4, 33.0),
+        (5, 33.5),
+    ]
+    assert [(t.first_round, t.percent) for t in state.tension] == [(3, -2.0), (4, -1.0), (6, 0.0)]
+    assert [state.tension_of(r) for r in range(1, 8)] == [0, 0, -2, -1, -1, 0, 0]
+    assert state.aims == {3: 31.5}
+    assert [(h.from_round, h.stitch) for h in state.new_homes] == [(4, None), (5, 34.0)]
+    assert [(s.first_round, s.needle_mm, s.needle_given) for s in state.stints] == [
+        (1, 4.5, None),
+        (5, 5.0, "US 8"),
+    ]
+    assert [n.text for n in state.notes] == ["Tighter.", "There it stays."]
+    facts = state.facts
+    assert (facts.pattern_rounds, facts.hand_range_percent, facts.count_changes) == (2, 2.5, None)
+    assert facts.minutes == {"count-line": 15.0, "round-out": 1.0}
+    assert facts.as_given == {"repeat_length_mm": "60in", "needle_mm": "US 7"}
+    log = to_drift_log(state)
+    assert [(t.first_round, t.percent) for t in log.tension] == [(3, -2.0), (4, -1.0), (6, 0.0)]
+    assert [(h.first_round, h.stitch) for h in log.new_homes] == [(4, None), (5, 34.0)]
+    assert log.pattern_rounds == 2
+    assert [event.schema_version for event in journal.events] == [
+        2, 1, 1, 2, 2, 2, 2, 2, 1, 2, 2, 2
+    ]  # fmt: skip
+
+
+def test_every_kind_of_event_is_in_the_fixtures() -> None:
+    kinds = {type(event) for event in [*one_of_each(), *what_came_with_schema_2()]}
     assert kinds == set(Event.__args__)
 
 
+def test_a_line_carries_the_lowest_schema_that_can_take_it() -> None:
+    """What tells nothing new is still read, and written on, by a version that knows schema 1."""
+    assert {event.schema_version for event in map(as_written, one_of_each())} == {1}
+    told = ProjectChanged(changes=FactChanges(minutes={"new-place": 5.0}))
+    assert as_written(told).schema_version == 2
+    assert b'"schema":2' in encode(told)
+
+
 def test_events_come_back_from_their_lines() -> None:
-    events = one_of_each()
+    events = [*one_of_each(), *what_came_with_schema_2()]
     read = decode(b"".join(encode(event) for event in events))
     assert list(read.events) == events
     assert read.lines == tuple(range(1, len(events) + 1))
@@ -185,7 +279,9 @@ def test_events_come_back_from_their_lines() -> None:
         {"at": "2031-01-05T19:00:00"},
         {"at": "1031-01-05T19:00:00Z"},
         {"id": "../../etc"},
-        {"schema": 2},
+        {"schema": 3},
+        {"tension_percent": 21.0},
+        {"aim_stitch": -1.0},
         {"kind": "round lagged"},
         {"surprise": 1},
     ],

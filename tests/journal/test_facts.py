@@ -1,25 +1,26 @@
 """The facts of a project, and what is said when one will not do."""
 
 import math
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from knitlog.journal import (
-    ColourPart,
-    JournalError,
-    JournalFile,
+from knitlog.journal.actions import (
     change_facts,
     change_stitches,
     finish,
     log_round,
-    make_facts,
     make_fix,
     undo,
     withdraw,
 )
-from knitlog.journal.facts import FactChanges
+from knitlog.journal.csvlog import read_any
+from knitlog.journal.csvout import write_csv
+from knitlog.journal.errors import JournalError
+from knitlog.journal.facts import ColourPart, FactChanges, make_facts
+from knitlog.journal.store import JournalFile
 
 FROST = ColourPart(name="frost", length_mm=762.0, colour="#a8c8d8")
 
@@ -52,8 +53,9 @@ FROST = ColourPart(name="frost", length_mm=762.0, colour="#a8c8d8")
         ({"colours": "red"}, "The colours cannot be 'red': it must be something else; check it."),
         ({"speed": 3}, "There is nothing called 'speed' to set."),
         ({"minutes": 3}, "The minutes cannot be '3': it must be something else; check it."),
-        ({"minutes": {3: 3}}, "There are no minutes to set for '3'; what can be set is tapestry, "
-         "rip, ripped-stitch, needle, gauge-line, count, count-stitch and round-out."),
+        ({"minutes": {3: 3}}, "There are no minutes to set for '3'; there are tapestry, "
+         "rip, ripped-stitch, needle, gauge-line, count, count-stitch, "
+         "count-line, new-place, round-again, pattern-anew, attention and round-out."),
         ({"minutes": {"rip": True}}, "The minutes for rip cannot be 'True': type 0 to 10,000, as "
          "rip=6, or rip=usual."),
         ({"minutes": {"rip": math.nan}}, "The minutes for rip cannot be 'nan': type 0 to 10,000, "
@@ -158,3 +160,20 @@ def test_what_will_not_do_is_never_written(journal: JournalFile) -> None:
     finish(journal)
     with pytest.raises(JournalError, match="finished"):
         finish(journal)
+
+
+def test_a_tolerance_is_no_more_than_the_round(journal: JournalFile, tmp_path: Path) -> None:
+    sentence = "A tolerance of 129 stitches is more than the round, which has 128; type what"
+    with pytest.raises(JournalError, match=sentence):
+        make_facts(stitches=128, tolerance=129)
+    with pytest.raises(JournalError, match=sentence):
+        change_facts(journal, tolerance=129.0)
+    log_round(journal, [37])
+    path = tmp_path / "hut.csv"
+    write_csv(journal.state, path)
+    for source in (path, journal.path):
+        with pytest.raises(JournalError, match=sentence):
+            read_any(source, {"tolerance": "129"})
+    # a file that holds one is read as before, and everything is in place
+    path.write_text(path.read_text().replace("# tolerance: 3", "# tolerance: 10000"))
+    assert read_any(path).state.facts.tolerance == 128

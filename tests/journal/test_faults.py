@@ -17,18 +17,18 @@ from unittest import mock
 
 import pytest
 
-from knitlog.journal import (
+from knitlog.journal import disk
+from knitlog.journal.actions import log_round
+from knitlog.journal.csvout import write_csv
+from knitlog.journal.errors import (
     JournalError,
-    JournalFile,
     JournalMissingError,
     JournalReadOnlyError,
-    Library,
     NotSavedError,
-    disk,
-    log_round,
-    make_facts,
-    write_csv,
 )
+from knitlog.journal.facts import make_facts
+from knitlog.journal.library import Library
+from knitlog.journal.store import JournalFile
 
 SENTENCES = {
     errno.ENOSPC: "disk is full",
@@ -290,7 +290,9 @@ def test_a_failed_export_leaves_the_old_one(journal: JournalFile, tmp_path: Path
 
 FULL_DISK = """
 import resource, sys
-from knitlog.journal import JournalFile, JournalError, log_round
+from knitlog.journal.actions import log_round
+from knitlog.journal.errors import JournalError
+from knitlog.journal.store import JournalFile
 journal = JournalFile.open(sys.argv[1])
 room = journal.path.stat().st_size + int(sys.argv[2])
 resource.setrlimit(resource.RLIMIT_FSIZE, (room, room))

@@ -4,12 +4,9 @@ import random
 
 import pytest
 
-from knitlog.journal import (
-    JournalError,
-    JournalFile,
-    Position,
-    ProjectState,
+from knitlog.journal.actions import (
     add_note,
+    ask_tension,
     change_facts,
     change_needle,
     change_stitches,
@@ -17,17 +14,20 @@ from knitlog.journal import (
     finish,
     join_skein,
     log_round,
-    make_facts,
     make_fix,
     redo,
     rip_back,
     start_sitting,
-    to_drift_log,
+    take_new_home,
     undo,
     withdraw,
 )
-from knitlog.journal.events import ProjectSetUp, RoundLogged, Withdrawn
+from knitlog.journal.errors import JournalError
+from knitlog.journal.events import Position, ProjectSetUp, RoundLogged, Withdrawn
+from knitlog.journal.facts import make_facts
 from knitlog.journal.fold import fold
+from knitlog.journal.project import ProjectState, to_drift_log
+from knitlog.journal.store import JournalFile
 
 from .conftest import Clock
 
@@ -42,8 +42,8 @@ def test_a_new_project_waits_for_round_1(journal: JournalFile) -> None:
     assert state.stitches == 128
     assert state.needle_mm == 4.5
     assert state.below() == ()
-    assert not state.can_undo
-    assert not state.can_redo
+    assert state.undo_label is None
+    assert state.redo_label is None
     assert state.facts.tolerance == 3.0
 
 
@@ -60,10 +60,10 @@ def test_rounds_are_numbered_as_they_come_and_may_be_skipped(journal: JournalFil
 def test_a_later_entry_replaces_the_reading_but_not_when_it_was_knitted(
     journal: JournalFile, clock: Clock
 ) -> None:
-    first = log_round(journal, [37], clock=clock).entries[0]
+    first = log_round(journal, [37]).entries[0]
     clock.wait(days=2)
-    log_round(journal, [38], clock=clock)
-    state = log_round(journal, [36, 90], round_number=1, clock=clock)
+    log_round(journal, [38])
+    state = log_round(journal, [36, 90], round_number=1)
     assert stitches(state) == {1: [36, 90], 2: [38]}
     entry = state.entries[0]
     assert entry.corrected
@@ -84,7 +84,7 @@ def test_undo_walks_back_and_redo_walks_forth(journal: JournalFile) -> None:
     assert stitches(journal.state) == {1: [37], 2: [38]}
     redo(journal)
     assert stitches(journal.state) == {1: [37], 2: [38], 3: [39]}
-    assert not journal.state.can_redo
+    assert journal.state.redo_label is None
     with pytest.raises(JournalError, match="nothing to bring back"):
         redo(journal)
 
@@ -99,7 +99,7 @@ def test_redo_is_gone_once_something_new_was_logged(journal: JournalFile) -> Non
     log_round(journal, [37])
     undo(journal)
     log_round(journal, [38])
-    assert not journal.state.can_redo
+    assert journal.state.redo_label is None
     with pytest.raises(JournalError, match="nothing to bring back"):
         redo(journal)
 
@@ -218,6 +218,41 @@ def test_ripping_back_takes_the_rounds_above_with_all_that_was_theirs(
     assert len(state.fixes) == 1
 
 
+def test_what_is_asked_of_the_hand_stands_until_it_is_asked_anew(journal: JournalFile) -> None:
+    log_round(journal, [37])
+    state = ask_tension(journal, -2, aim_stitch=36)
+    assert (state.tension_percent, state.aims) == (-2.0, {2: 36.0})
+    assert state.undo_label == "the tension (-2 %) from round 2"
+    state = log_round(journal, [36.5], tension_percent=-2, aim_stitch=36)
+    assert [(t.first_round, t.percent) for t in state.tension] == [(2, -2.0)]
+    state = log_round(journal, [36], tension_percent=-1, aim_stitch=35.5)
+    assert [(t.first_round, t.percent) for t in state.tension] == [(2, -2.0), (3, -1.0)]
+    assert state.aims == {2: 36.0, 3: 35.5}
+    state = ask_tension(journal, 0)
+    assert state.tension_percent == 0.0
+    assert state.undo_label == "the tension (as usual) from round 4"
+    assert undo(journal).tension_percent == -1.0
+    assert undo(journal).tension_percent == -2.0
+    state = rip_back(journal, 1)
+    assert (state.tension, state.aims) == ((), {})
+
+
+def test_a_new_home_is_where_the_last_round_fell_unless_said(journal: JournalFile) -> None:
+    with pytest.raises(JournalError, match="Log a round first"):
+        take_new_home(journal)
+    log_round(journal, [37])
+    log_round(journal, [40])
+    state = take_new_home(journal, note="Let it be.")
+    assert [(h.from_round, h.stitch, h.note) for h in state.new_homes] == [(2, None, "Let it be.")]
+    assert state.undo_label == "the new place from round 2"
+    state = take_new_home(journal, from_round=2, stitch=39)
+    assert [(h.from_round, h.stitch) for h in state.new_homes] == [(2, 39.0)]
+    assert undo(journal).new_homes[0].stitch is None
+    assert rip_back(journal, 1).new_homes == ()
+    with pytest.raises(JournalError, match="tension cannot be '21'"):
+        ask_tension(journal, 21)
+
+
 def test_a_finished_project_takes_no_rounds_until_that_is_undone(journal: JournalFile) -> None:
     log_round(journal, [37])
     assert finish(journal).finished
@@ -228,12 +263,12 @@ def test_a_finished_project_takes_no_rounds_until_that_is_undone(journal: Journa
 
 
 def test_a_gap_of_more_than_two_hours_parts_sittings(journal: JournalFile, clock: Clock) -> None:
-    log_round(journal, [37], clock=clock)
+    log_round(journal, [37])
     clock.wait(hours=1, minutes=58)
-    log_round(journal, [38], clock=clock)
+    log_round(journal, [38])
     clock.wait(hours=2)
-    log_round(journal, [39], clock=clock)
-    state = log_round(journal, [40], clock=clock)
+    log_round(journal, [39])
+    state = log_round(journal, [40])
     assert [e.sitting for e in state.entries] == [1, 1, 2, 2]
     assert [s.rounds for s in state.sittings] == [(1, 2), (3, 4)]
     assert state.sittings[0].length.total_seconds() == (60 + 59) * 60
@@ -241,23 +276,23 @@ def test_a_gap_of_more_than_two_hours_parts_sittings(journal: JournalFile, clock
 
 
 def test_a_sitting_said_by_hand_comes_before_the_gaps(journal: JournalFile, clock: Clock) -> None:
-    start_sitting(journal, clock=clock)
-    log_round(journal, [37], clock=clock)
+    start_sitting(journal)
+    log_round(journal, [37])
     clock.wait(hours=3)
-    log_round(journal, [38], clock=clock)
-    end_sitting(journal, clock=clock)
-    log_round(journal, [39], clock=clock)
-    start_sitting(journal, clock=clock)
-    log_round(journal, [40], clock=clock)
+    log_round(journal, [38])
+    end_sitting(journal)
+    log_round(journal, [39])
+    start_sitting(journal)
+    log_round(journal, [40])
     clock.wait(hours=9)  # nobody knits that long without a round: she forgot to end it
-    state = log_round(journal, [41], clock=clock)
+    state = log_round(journal, [41])
     assert [e.sitting for e in state.entries] == [1, 1, 2, 3, 4]
 
 
 def test_a_clock_set_back_does_not_confuse_the_order(journal: JournalFile, clock: Clock) -> None:
-    log_round(journal, [37], clock=clock)
+    log_round(journal, [37])
     clock.wait(days=-300)
-    state = log_round(journal, [38], clock=clock)
+    state = log_round(journal, [38])
     assert stitches(state) == {1: [37], 2: [38]}
     assert [e.sitting for e in state.entries] == [1, 2]
 
@@ -305,8 +340,8 @@ def test_undo_and_redo_agree_with_a_plain_list(journal: JournalFile) -> None:
             redo(journal)
             done.append(undone.pop())
         assert [e.positions[0].stitch for e in journal.state.entries] == done
-        assert journal.state.can_undo == bool(done)
-        assert journal.state.can_redo == bool(undone)
+        assert (journal.state.undo_label is not None) == bool(done)
+        assert (journal.state.redo_label is not None) == bool(undone)
     assert JournalFile.open(journal.path).state == journal.state
 
 

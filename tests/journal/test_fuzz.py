@@ -13,19 +13,14 @@ from pathlib import Path
 
 import pytest
 
-from knitlog.journal import (
-    EntryError,
-    JournalError,
-    ProjectState,
-    parse_entry,
-    read_any,
-    read_csv_log,
-    to_csv,
-    to_drift_log,
-)
-from knitlog.journal.events import Position
-from knitlog.journal.factkeys import FACT_KEYS, parse_fact
+from knitlog.journal.csvlog import read_any, read_csv_log
+from knitlog.journal.csvout import to_csv
+from knitlog.journal.errors import JournalError
 from knitlog.journal.lines import encode
+from knitlog.journal.project import ProjectState, to_drift_log
+from knitlog.journal.registry import FACT_KEYS, parse_fact
+from knitlog.typed.entry import Around, read_entry
+from knitlog.typed.text import TypedError
 
 from .test_events import one_of_each
 
@@ -48,7 +43,7 @@ PIECES = [
     *(b"nan", b"inf", b"-1", b"1e308", b"1e-308", b"99999999999999999999", b"0", b"0x1", b"1_0"),
     *(b'"', b"'", b",", b";", b"\t", b"\n", b"\r", b"\r\n", b"#", b":", b"{", b"}", b"[", b"]"),
     *(b"\0", b"\xff", b"\xef\xbb\xbf", b"\xff\xfe", "\u202e".encode(), b"\x1b[2J", b"\xc2\x9b"),
-    *(b"null", b"true", b'{"schema":1', b'{"schema":2,', b'"kind":"withdrawn"', b'"check":"'),
+    *(b"null", b"true", b'{"schema":1', b'{"schema":3,', b'"kind":"withdrawn"', b'"check":"'),
     *(b"=cmd()", b"round", b"stitch", b"# stitches: 1", b"# stitches: 9999", b"mm", b"US 7"),
     *(b"[" * 3000, b"9" * 3000, b" " * 3000, b"\\ud800", b"\\u001b", "\u0663".encode()),
 ]
@@ -139,12 +134,13 @@ def fuzz_files(count: int, seed: int, folder: Path) -> tuple[int, int]:
 def fuzz_words(count: int, seed: int) -> None:
     """Read that many typed entries and facts."""
     chance = random.Random(seed)
-    below = (Position(stitch=3.0), Position(stitch=40.0, change=2))
+    below = Around(64, below={1: 3.0, 2: 40.0})
     words = [b"37", b"+2", b"-1.5", b"=", b"60in", b"20 st/4in", b"US 7", b"1=3, 2=4", b"yes"]
+    words += [b"@5", b"2: 41", b"37,5"]
     for _ in range(count):
         text = mutated(b" ".join(chance.choices(words, k=2)), chance).decode("utf-8", "replace")
         for sentence in (
-            _said(lambda text=text: parse_entry(text, 64, below)),
+            _said(lambda text=text: read_entry(text, lambda _: below)),
             _said(lambda text=text: parse_fact(chance.choice(FACT_KEYS), text)),
         ):
             assert sentence.isprintable(), text
@@ -159,7 +155,7 @@ def peak_memory_mb() -> float:
 def _said(read: Callable[[], object]) -> str:
     try:
         read()
-    except (EntryError, JournalError) as error:
+    except (TypedError, JournalError) as error:
         return str(error)
     return ""
 

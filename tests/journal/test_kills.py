@@ -18,7 +18,10 @@ from unittest import mock
 
 import pytest
 
-from knitlog.journal import JournalFile, Library, log_round, make_facts
+from knitlog.journal.actions import log_round
+from knitlog.journal.facts import make_facts
+from knitlog.journal.library import Library
+from knitlog.journal.store import JournalFile
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="SIGKILL and fork are Unix")
 

@@ -19,7 +19,9 @@ import pexpect
 import pyte
 import pytest
 
-from knitlog.journal import JournalFile, Library, make_facts
+from knitlog.journal.facts import make_facts
+from knitlog.journal.library import Library
+from knitlog.journal.store import JournalFile
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="SIGKILL and terminals of Unix")
 

@@ -4,16 +4,11 @@ from pathlib import Path
 
 import pytest
 
-from knitlog.journal import (
-    JournalError,
-    JournalMissingError,
-    JournalReadOnlyError,
-    Library,
-    default_folder,
-    log_round,
-    make_facts,
-    read_csv_log,
-)
+from knitlog.journal.actions import log_round
+from knitlog.journal.csvlog import read_csv_log
+from knitlog.journal.errors import JournalError, JournalMissingError, JournalReadOnlyError
+from knitlog.journal.facts import make_facts
+from knitlog.journal.library import Library, default_folder
 
 from .conftest import Clock, as_nobody
 
@@ -47,7 +42,7 @@ def test_projects_are_listed_latest_first(library: Library, clock: Clock) -> Non
     socks = library.create("Hut socks", FACTS, clock=clock)
     library.create("Hut shawl", FACTS, clock=clock)
     assert [s.name for s in library.projects()] == ["Hut shawl", "Hut socks"]
-    log_round(socks, [3], clock=clock)
+    log_round(socks, [3])
     assert [s.name for s in library.projects()] == ["Hut socks", "Hut shawl"]
     assert [s.slug for s in library.projects()] == ["hut-socks", "hut-shawl"]
 
@@ -98,7 +93,7 @@ def test_a_name_that_could_be_two_is_asked_about(library: Library) -> None:
 
 
 def test_a_renamed_project_opens_by_its_new_name(library: Library) -> None:
-    from knitlog.journal import change_facts
+    from knitlog.journal.actions import change_facts
 
     change_facts(library.create("Hut socks", FACTS), name="Bench cushion")
     assert library.open("bench cushion").path.name == "hut-socks.knitlog"

@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from knitlog.journal import JournalError, lines
+from knitlog.journal import lines
+from knitlog.journal.errors import JournalError
 from knitlog.journal.lines import MAX_LINE_BYTES, Decoded, decode
 
 FIXTURE = (Path(__file__).parent / "fixtures" / "schema_1.knitlog").read_bytes()
@@ -134,7 +135,7 @@ def test_bytes_thrown_in_lose_at_most_the_lines_they_touch(junk: bytes, place: i
         b"\n" * 3_000_000,
         b"x\n" * 1_000_000,
         b"{\n" * 15_000,
-        b'{"schema":2}\n' * 15_000,
+        b'{"schema":3}\n' * 15_000,
         b"x" * 3_000_000,
         b"[" * 3_000_000,
         b'{"schema":1,"note":"' + b"y" * 3_000_000 + b'"}\n',

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from knitlog.journal import slug_of
+from knitlog.journal.library import slug_of
 
 
 @pytest.mark.parametrize(

@@ -4,8 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from knitlog.journal import JournalError, Library, log_round, make_facts, make_fix
-from knitlog.journal.search import search
+from knitlog.journal.actions import log_round, make_fix
+from knitlog.journal.errors import JournalError
+from knitlog.journal.facts import make_facts
+from knitlog.journal.library import Library, search
 
 YEAR = Path(__file__).parents[2] / "sample_logs" / "history"
 

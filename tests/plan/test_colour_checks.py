@@ -4,14 +4,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from knitlog.plan.checks import PlanError
 from knitlog.plan.colour_checks import (
     Finding,
     check_colour_run,
     clear_changes,
     is_palindrome,
 )
-from knitlog.plan.colour_run import parse_colour_run
-from knitlog.plan.errors import PlanError
+from knitlog.plan.run_notation import parse_colour_run
 from knitlog.yarn.colours import ColourRun, ColourSegment
 
 TURN = 1524.0
@@ -79,8 +79,7 @@ def test_a_change_that_comes_twice_is_named() -> None:
     )
     twins = [f for f in findings if f.finding is Finding.TWIN_CHANGES]
     assert len(twins) == 1
-    assert "from rose to moss" in twins[0].sentence
-    assert "2 times" in twins[0].sentence
+    assert (twins[0].colours, twins[0].times) == (("rose", "moss"), 2)
 
 
 def test_a_colour_written_twice_running_is_named() -> None:

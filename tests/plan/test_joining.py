@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knitlog.plan.errors import PlanError
+from knitlog.plan.checks import PlanError
 from knitlog.plan.joining import (
     YarnPoint,
     drift_with_new_repeat,
@@ -34,8 +34,6 @@ def test_a_join_by_hand() -> None:
     assert plan.cut_mm == pytest.approx(400)
     assert plan.join_at == YarnPoint(1, 350)
     assert plan.join_colour.name == "moss"
-    assert "40 cm off the new skein" in plan.sentence
-    assert "35 cm into 'moss'" in plan.sentence
 
 
 def test_a_skein_that_begins_just_past_costs_nearly_a_repeat() -> None:
@@ -46,7 +44,6 @@ def test_a_skein_that_begins_just_past_costs_nearly_a_repeat() -> None:
 def test_a_skein_that_happens_to_fit_costs_nothing() -> None:
     plan = plan_join(RUN, 800, 500)
     assert plan.cut_mm == 0
-    assert plan.sentence.startswith("Cut nothing off")
 
 
 def test_a_join_may_take_the_offset_out() -> None:
@@ -66,7 +63,7 @@ def test_a_palindrome_may_be_wound_from_either_end() -> None:
     plan = plan_join(FOLDED, 800, 700, new_other_end_mm=1000)
     assert plan.from_other_end
     assert plan.cut_mm == pytest.approx(1200)
-    assert plan.sentence.startswith("Wind the new skein from its other end")
+    assert plan.from_other_end
     # and when the beginning is the better one, it is kept
     assert not plan_join(FOLDED, 800, 480, new_other_end_mm=1000).from_other_end
 

@@ -5,13 +5,13 @@ import pytest
 
 from knitlog.drift import fit
 from knitlog.drift.log import DriftLog, Reading, Stint
-from knitlog.plan.drift_path import carry_on, tension_errors
-from knitlog.plan.fabric import Fabric, knit_fabric
 from knitlog.plan.normal import normal_estimate
+from knitlog.plan.stitch_colours import Fabric, knit_fabric
 from knitlog.plan.stitch_count import StitchCountQuestion, candidate_for
-from knitlog.simulate.knitter import Knitter, Work, knit
+from knitlog.plan.yarn_path import carry_on, tension_errors
 from knitlog.yarn.colours import ColourRun, ColourSegment
 from knitlog.yarn.geometry import drift_from_yarn_per_stitch
+from tests.simulator import Work, hand_for, knit
 
 REPEAT_MM = 1524.0
 # two colours, the first filling 45 % of the repeat
@@ -34,9 +34,8 @@ def test_knitted_at_the_planned_yarn_the_fit_finds_the_planned_drift(
     predicted = candidate_for(planned(stitches, yarn_mm), stitches, 1, 3.5).drift.mean
     scores = []
     for seed in range(20):
-        knitter = Knitter(drift=predicted)
         work = Work(stitches=stitches, rounds=15, repeat_length_mm=REPEAT_MM)
-        found = fit(knit(knitter, work, seed).log)
+        found = fit(knit(hand_for(work, predicted), work, seed).to_drift_log())
         scores.append((found.drift.mean - predicted) / found.drift.sd)
         assert found.yarn_per_stitch_mm is not None
         assert found.yarn_per_stitch_mm.mean == pytest.approx(yarn_mm, rel=0.01)
@@ -52,7 +51,8 @@ def test_yarn_drawn_from_the_plans_spread_drifts_as_the_plan_says() -> None:
     held = 0
     for seed in range(60):
         true_drift = drift_from_yarn_per_stitch(rng.normal(12.0, 0.12), 128, 1, REPEAT_MM)
-        log = knit(Knitter(drift=true_drift), Work(stitches=128, rounds=20), seed).log
+        work = Work(stitches=128, rounds=20, repeat_length_mm=REPEAT_MM)
+        log = knit(hand_for(work, true_drift), work, seed).to_drift_log()
         held += predicted.low95 <= fit(log).drift.mean <= predicted.high95
     # 95 % of 60 is 57; the fit adds a little of its own: fewer than 50 would be about 1 in 5,000
     assert held >= 50

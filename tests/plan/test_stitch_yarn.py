@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knitlog.plan.errors import PlanError
+from knitlog.plan.checks import PlanError
 from knitlog.plan.normal import Z95, chance_within, normal_estimate, ratio_estimate
 from knitlog.plan.stitch_yarn import (
     MeasuringErrors,
@@ -18,7 +18,8 @@ from knitlog.plan.stitch_yarn import (
     from_tags,
     from_unravelling,
 )
-from knitlog.yarn.gauge import Gauge, Relaxation, parse_gauge
+from knitlog.typed.measures import parse_gauge
+from knitlog.yarn.gauge import Gauge, Relaxation
 
 NO_ERRORS = MeasuringErrors(
     gauge_law_share=0,
@@ -175,7 +176,7 @@ def test_combine_by_hand() -> None:
     assert both.estimate.sd == pytest.approx(0.24)
     assert both.shares == pytest.approx((0.64, 0.36))
     assert both.disagreement == 1
-    assert both.warning is None
+    assert not both.disagrees
 
 
 def test_ways_that_disagree_widen_the_answer_and_say_so() -> None:
@@ -184,8 +185,8 @@ def test_ways_that_disagree_widen_the_answer_and_say_so() -> None:
     both = combine([normal_estimate(11.0, 0.2), normal_estimate(13.0, 0.2)])
     assert both.disagreement == pytest.approx(7.0711, abs=1e-4)
     assert both.estimate.sd == pytest.approx(1.0)
-    assert both.warning is not None
-    assert "11.00 to 13.00" in both.warning
+    assert both.disagrees
+    assert (both.lowest_mm, both.highest_mm) == (11.0, 13.0)
 
 
 estimates = st.builds(ratio_estimate, st.floats(5, 30), st.floats(0.005, 0.2))

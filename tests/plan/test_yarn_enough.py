@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knitlog.plan.errors import PlanError
+from knitlog.plan.checks import PlanError
 from knitlog.plan.normal import normal_estimate
 from knitlog.plan.yarn_enough import (
     length_per_round,

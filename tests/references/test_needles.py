@@ -7,8 +7,9 @@ US 17, 19, 35, 36) no single value is asserted.
 
 import pytest
 
-from knitlog.yarn.errors import YarnError
-from knitlog.yarn.needles import JAPANESE_SIZES_MM, needle_label, parse_needle
+from knitlog.typed.measures import parse_needle
+from knitlog.typed.text import TypedError
+from knitlog.yarn.needle_sizes import JAPANESE_SIZES_MM, needle_label
 
 AGREED = [
     # mm, US, old UK
@@ -53,7 +54,7 @@ def test_a_disputed_small_number_is_one_of_the_printed_sizes(label: str, sizes: 
 
 @pytest.mark.parametrize("label", ["US 17", "US 19", "US 35", "US 36"])
 def test_a_disputed_large_number_is_not_guessed(label: str) -> None:
-    with pytest.raises(YarnError, match="depending on the maker"):
+    with pytest.raises(TypedError, match="depending on the maker"):
         parse_needle(label)
 
 

@@ -12,7 +12,7 @@ import scipy.stats
 import statsmodels.api as sm
 
 from knitlog.drift import fit
-from knitlog.simulate.knitter import Knitter, Work, knit
+from tests.simulator import Work, hand_for, knit
 
 CERTIFIED = {
     "intercept": -0.262323073774029,
@@ -47,7 +47,8 @@ def test_a_straight_line_is_too_sure_of_itself_and_the_fit_is_not():
     for seed in range(tried):
         rng = np.random.default_rng(seed)
         true = float(rng.normal(0.0, 3.0))
-        fitted = fit(knit(Knitter(drift=true), Work(rounds=15), seed).log)
+        work = Work(rounds=15)
+        fitted = fit(knit(hand_for(work, true), work, seed).to_drift_log())
         path = fitted.path
         low, high = straight_line(path.reading_rounds, path.reading_offsets).conf_int()[1]
         line_holds += low <= true <= high

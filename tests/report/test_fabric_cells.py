@@ -1,15 +1,18 @@
 """Fabrics in character cells: the shape of a stitch, and which stitch is where."""
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knitlog.plan.colour_run import parse_colour_run
-from knitlog.plan.drift_path import carry_on
-from knitlog.plan.fabric import Fabric, as_drawn, knit_fabric
+from knitlog.plan.run_notation import parse_colour_run
+from knitlog.plan.stitch_colours import Fabric, as_drawn, knit_fabric
+from knitlog.plan.yarn_path import carry_on
 from knitlog.report.fabric_cells import (
     ZOOMS,
+    Scale,
     column_of,
     extent,
     fitting_zoom,
@@ -21,10 +24,12 @@ from knitlog.report.fabric_cells import (
     round_at,
     round_label,
     rounds_in,
+    rounds_in_half_cell,
     scale_of,
     stitch_ruler,
     stitches_at,
 )
+from tests.plan.paths import knit_on
 
 RUN = parse_colour_run("rose 4cm, moss 3cm, snow 3cm")
 
@@ -114,12 +119,77 @@ def test_a_column_leads_back_to_its_stitch_and_a_line_to_its_round(
     assert round_at(scale, line_of(scale, number)) == number
 
 
-def test_flat_work_zoomed_out_shows_rows_of_both_sides() -> None:
-    scale = scale_of(0.5, 0.76)  # some five rows a line
-    for line in range(6):
-        lower, upper, eighths = rounds_in(scale, line, flat=True)
-        assert (lower % 2, upper % 2, eighths) == (0, 1, 4)
-        assert lower < upper
+def by_hand(fabric: Fabric, scale: Scale, line: float, lines: float) -> list[int]:
+    """The commonest colour of each column, counted cell by cell in plain Python."""
+    shown = []
+    for column in range(math.ceil(fabric.stitches * scale.columns)):
+        votes = [0] * len(fabric.palette)
+        for row in range(fabric.rounds):
+            for stitch in range(fabric.stitches):
+                here = column <= (stitch + 0.5) * scale.columns < column + 1
+                if here and line <= (row + 0.5) * scale.lines < line + lines:
+                    votes[fabric.cells[row, stitch]] += 1
+        shown.append(votes.index(max(votes)))
+    return shown[::-1]
+
+
+@pytest.mark.parametrize("zoom", [1 / 2, 1 / 3, 1 / 4])
+@pytest.mark.parametrize("flat", [False, True])
+def test_from_farther_off_half_a_cell_shows_the_commonest_colour(zoom: float, flat: bool) -> None:
+    errors = np.random.default_rng(3).normal(0.0, 6.0, 24)
+    fabric = knit_fabric(RUN, carry_on(0.0, 7.3, 30, 24, errors), flat=flat)
+    scale = scale_of(zoom, 0.76)
+    assert rounds_in_half_cell(scale) > 1
+    columns, lines = extent(fabric, scale)
+    for line in range(lines - 1):
+        pieces = painted_line(fabric, scale, line, columns)
+        for half, lowest in ((0.0, True), (0.5, False)):
+            seen = [
+                piece.ink if lowest and piece.text.strip() else piece.ground
+                for piece in pieces
+                for _ in piece.text
+            ]
+            assert seen == by_hand(fabric, scale, line + half, 0.5)
+        letters = "".join(
+            p.text for p in lettered_line(fabric, ("R", "M", "S"), scale, line, columns)
+        )
+        assert letters == "".join("RMS"[n] for n in by_hand(fabric, scale, line, 1.0))
+
+
+@given(st.sampled_from([0.5, 0.6, 0.76, 1.0, 1.14, 2.0]), st.integers(1, 30))
+def test_at_two_rounds_a_line_or_fewer_every_round_is_seen(lines: float, rounds: int) -> None:
+    # every round a colour of its own: each must be painted somewhere
+    cells = np.repeat(np.arange(rounds)[:, np.newaxis], 3, axis=1)
+    names = tuple(f"c{n}" for n in range(rounds))
+    fabric = Fabric(cells, ("#000000",) * rounds, names, flat=False)
+    scale = Scale(1.0, lines)
+    assert rounds_in_half_cell(scale) == 1
+    seen = set()
+    for line in range(extent(fabric, scale)[1]):
+        for piece in painted_line(fabric, scale, line, 3):
+            seen |= {piece.ink, piece.ground}
+    assert seen - {None} == set(range(rounds))
+
+
+def test_a_scramble_from_farther_off_is_no_stripe() -> None:
+    # three colours by turns, row by row: picking every third row would make it one colour
+    cells = np.repeat((np.arange(48) % 3)[:, np.newaxis], 8, axis=1)
+    fabric = Fabric(cells, ("#000000", "#777777", "#ffffff"), ("a", "b", "c"), flat=False)
+    scale = Scale(1.0, 1 / 8)  # four rounds in half a cell: one colour of three comes twice
+    seen = [piece.ink for line in range(6) for piece in painted_line(fabric, scale, line, 8)]
+    assert set(seen) == {0, 1, 2}
+
+
+def test_colours_met_twice_in_a_run_count_as_one() -> None:
+    # one round of out, back and middle: out and back are one colour, and commonest
+    fabric = Fabric(
+        np.array([[0], [1], [1], [2], [2]]),
+        ("#aa0000", "#00aa00", "#aa0000"),
+        ("a", "b", "a"),
+        False,
+    )
+    (piece,) = lettered_line(fabric, ("A", "B", "A"), Scale(1.0, 0.2), 0, 1)
+    assert piece.text == "A"
 
 
 def test_the_largest_zoom_that_fits_is_found() -> None:
@@ -153,7 +223,7 @@ def test_rounds_are_numbered_once_each() -> None:
 
 
 def test_where_a_round_is_narrower_there_is_no_stitch() -> None:
-    path = carry_on(0.0, 0.0, 10, 1).then(carry_on(0.0, 0.0, 12, 1))
+    path = knit_on(carry_on(0.0, 0.0, 10, 1), carry_on(0.0, 0.0, 12, 1))
     fabric = knit_fabric(RUN, path)
     pieces = lettered_line(fabric, letters_of(fabric), scale_of(1, 2.0), 0, 12)
     assert pieces[0].text == "  "

@@ -1,14 +1,15 @@
 """Pictures of the fabric as files."""
 
+import os
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 
 from knitlog.journal.errors import JournalError
-from knitlog.plan.colour_run import parse_colour_run
-from knitlog.plan.drift_path import carry_on
-from knitlog.plan.fabric import knit_fabric
+from knitlog.plan.run_notation import parse_colour_run
+from knitlog.plan.stitch_colours import knit_fabric
+from knitlog.plan.yarn_path import carry_on
 from knitlog.report import fabric_file
 from knitlog.report.fabric_file import free_path, save_fabric
 from knitlog.report.fabric_image import Panel, PictureError
@@ -50,3 +51,12 @@ def test_a_folder_full_of_pictures_is_said(tmp_path: Path, monkeypatch: pytest.M
         (tmp_path / name).touch()
     with pytest.raises(PictureError, match="clear some away"):
         free_path(tmp_path, "hat", ".svg")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links as POSIX has them")
+def test_a_link_lying_in_the_folder_is_neither_followed_nor_replaced(tmp_path: Path) -> None:
+    (tmp_path / "hat.svg").symlink_to(tmp_path / "letter.txt")
+    assert free_path(tmp_path, "hat", ".svg").name == "hat-2.svg"
+    (tmp_path / "pictures").symlink_to(tmp_path / "elsewhere")
+    with pytest.raises(PictureError, match="is a link to another folder"):
+        free_path(tmp_path / "pictures", "hat", ".svg")

@@ -8,8 +8,8 @@ import xml.etree.ElementTree as ET
 import numpy as np
 import pytest
 
-from knitlog.plan.drift_path import after_stitch_count_change, carry_on
-from knitlog.plan.fabric import Fabric, knit_fabric
+from knitlog.plan.stitch_colours import Fabric, knit_fabric
+from knitlog.plan.yarn_path import carry_on
 from knitlog.report.fabric_image import (
     Panel,
     PictureError,
@@ -20,6 +20,7 @@ from knitlog.report.fabric_image import (
 )
 from knitlog.yarn.colours import ColourRun, ColourSegment
 from knitlog.yarn.gauge import Gauge
+from tests.plan.paths import knit_on
 
 RUN = ColourRun(
     (
@@ -78,7 +79,7 @@ def test_the_svg_names_its_colours_and_panels() -> None:
 
 def test_rounds_with_fewer_stitches_leave_the_paper_free() -> None:
     knitted = carry_on(0, 1, 9, 2)
-    path = knitted.then(after_stitch_count_change(knitted.end_offset, 1, 9, 2, 10))
+    path = knit_on(knitted, carry_on(2.0, 0, 10, 2))
     fabric = knit_fabric(RUN, path)
     cells = painted(fabric_svg([Panel("", fabric)], None, 4), 4, 4 * 4.1 / 5.3, (4, 10))
     # the tenth stitch is the leftmost; rounds 1 and 2, at the bottom, do not have it

@@ -1,9 +1,11 @@
 """The fabric in letters and words."""
 
-from knitlog.plan.colour_run import lettered, parse_colour_run
-from knitlog.plan.drift_path import carry_on
-from knitlog.plan.fabric import knit_fabric
-from knitlog.report.fabric_text import fabric_lines, key_words, round_stretches, round_words
+from knitlog.plan.run_notation import lettered, parse_colour_run
+from knitlog.plan.stitch_colours import knit_fabric
+from knitlog.plan.yarn_path import carry_on
+from knitlog.report.drawing import LETTERS
+from knitlog.report.fabric_drawing import FabricDrawing
+from knitlog.report.fabric_text import key_words, round_stretches, round_words
 
 RUN = parse_colour_run("rose 4cm, moss 3cm, snow 3cm")
 # ten stitches of one centimetre each: worked out by hand
@@ -28,7 +30,8 @@ def test_flat_work_says_row_and_counts_from_the_right_edge_as_seen() -> None:
 
 
 def test_letters_have_rulers_and_mark_what_is_knitted() -> None:
-    lines = list(fabric_lines(TEN, 2.0, width=16, knitted=2))
+    drawn = FabricDrawing(TEN, 2.0, knitted=2, keyed=False).lines(16, 4, LETTERS)
+    lines = ["".join(stroke.text for stroke in line) for line in drawn]
     # one column a stitch, one line a round
     assert [line[:10] for line in lines[:-1]] == ["SSSMMMRRRR"] * 4
     assert [line for line in lines if "knitted so far" in line] == [lines[2]]

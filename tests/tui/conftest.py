@@ -2,6 +2,7 @@
 
 import random
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -12,14 +13,16 @@ from textual.keys import _character_to_key
 from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Input, Static
+from textual.worker import WorkerCancelled
 
-from knitlog.advice import Advice, Option, Remedy
+from knitlog.advice import Advice, Option, Refusal, Remedy
 from knitlog.journal import actions
 from knitlog.journal.facts import make_facts
 from knitlog.journal.library import Library
 from knitlog.tui.app import KnitlogApp
 from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.screens.plan import PlanScreen
+from tests.advice.stand_in import ask, stand_in
 
 HUT_HAT = {
     "stitches": 128,
@@ -33,6 +36,7 @@ HUT_HAT = {
 
 
 _LOOK_SECONDS = 0.005
+_TURN_SECONDS = 0.001
 
 
 @pytest.fixture(autouse=True)
@@ -69,7 +73,17 @@ def hut_hat(library: Library) -> Callable[..., Path]:
     return make
 
 
-def option(remedy: str, title: str, **values: Any) -> Option:
+AFTER = {"predicted_drift": 0.1, "predicted_drift_low95": -0.6, "predicted_drift_high95": 0.8}
+EASED = {
+    "fix_by": "tapestry needle",
+    "over_mm": 64.0,
+    "share_of_stitch_percent": 20.0,
+    "tension": "looser",
+}
+
+
+def option(remedy: str, **values: Any) -> Option:
+    """One option, made up; its words come from its numbers, as everywhere."""
     usual: dict[str, Any] = {
         "details": {},
         "share_in_tolerance": 0.5,
@@ -77,27 +91,37 @@ def option(remedy: str, title: str, **values: Any) -> Option:
         "minutes": 10.0,
         "size_change_percent": 0.0,
         "feasible": True,
-        "reason": "",
         "expected_cost": 10.0,
     }
-    return Option(remedy=Remedy(remedy), title=title, **{**usual, **values})
+    given = {**usual, **values}
+    after = AFTER if remedy.startswith("change") else {}
+    given["details"] = {"manner": "as usual", **after, **given["details"]}
+    return Option(remedy=Remedy(remedy), **given)
+
+
+def advice_of(*options: Option, **values: Any) -> Advice:
+    """Advice with these options, the first recommended, as the advice room gives it."""
+    usual: dict[str, Any] = {
+        "situation": ask(stand_in(drift=2.6, offset=8.3), needles_owned_mm=(4.0, 4.5, 5.0)),
+        "look_again_round": 19,
+        "drift": 2.6,
+        "drift_sd": 0.2,
+        "offset": 8.3,
+    }
+    return Advice(recommended=options[0], options=options, **{**usual, **values})
 
 
 def canned_advice() -> Advice:
-    """Advice as the advice room gives it, made up so that no test waits for a simulation."""
-    stitches = option(
-        "change stitch count", "Change to 132 stitches", details={"stitches": 132}, minutes=5.0
-    )
-    needle = option("change needle", "Change to 5 mm needles", details={"needle_mm": 5.0})
-    carry_on = option("carry on", "Carry on", share_in_tolerance=0.1)
-    rip = option("rip back", "Rip back", feasible=False, reason="More than a hand can take up.")
-    return Advice(
-        recommended=stitches,
-        options=(stitches, needle, carry_on, rip),
-        why="132 stitches take up one repeat at your tension.",
-        would_change="A slide under 1 a round.",
-        look_again_round=19,
-        steps=("Increase 4 stitches in the next round, 32 apart.", "Look again at round 19."),
+    """Advice made up so that no test waits for a simulation."""
+    return advice_of(
+        option(
+            "change stitch count",
+            details={"stitches": 132, "stitches_added": 4, "every_stitches": 32},
+            minutes=5.0,
+        ),
+        option("change needle", details={"needle_mm": 5.0}),
+        option("carry on", share_in_tolerance=0.1),
+        option("rip back", feasible=False, refusal=Refusal.TOO_SMALL),
     )
 
 
@@ -105,7 +129,7 @@ def canned_advice() -> Advice:
 def advised(monkeypatch: pytest.MonkeyPatch) -> Advice:
     """The advice is made up; the journal and the fit are the real ones."""
     advice = canned_advice()
-    monkeypatch.setattr("knitlog.advice.advise", lambda situation, previous=None: advice)
+    monkeypatch.setattr("knitlog.advice.advise", lambda situation, **_: advice)
     return advice
 
 
@@ -117,11 +141,12 @@ async def settled(pilot: Pilot[None]) -> None:
     """
     for _ in range(200):
         await pilot._wait_for_screen()
-        await pilot.app.workers.wait_for_complete()
+        with suppress(WorkerCancelled):  # a newer one is on its way
+            await pilot.app.workers.wait_for_complete()
         if _has_looked(pilot.app.screen):
             break
         await pilot.pause(_LOOK_SECONDS)
-    await pilot.wait_for_scheduled_animations()
+    await pilot.app.animator.wait_until_complete()
     await _drawn(pilot)
 
 
@@ -132,8 +157,7 @@ async def _drawn(pilot: Pilot[None]) -> None:
     """
     picture, still = "", 0
     for _ in range(200):
-        await pilot.pause()
-        await pilot.pause(_LOOK_SECONDS)
+        await pilot.pause(_TURN_SECONDS)
         now = shown(pilot.app)
         still = still + 1 if now == picture else 0
         picture = now

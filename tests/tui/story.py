@@ -5,6 +5,7 @@ stitches back, left round 12 unread, changed to 5 mm needles at round 16, and
 misread round 20.
 """
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
@@ -13,15 +14,18 @@ from typing import Any
 import numpy as np
 import pytest
 
-from knitlog.advice import Advice
-from knitlog.drift.result import Estimate, Forecast, OffsetPath, StintDrift, Suspect
+from knitlog.advice import Advice, Refusal
+from knitlog.analysis.analysis import Analysis, drift_log
+from knitlog.analysis.next_round import ExpectedPlace, NextRound
+from knitlog.analysis.past import USUAL
+from knitlog.analysis.standing import Tone, Unexplained
+from knitlog.drift.result import DriftPath, Estimate, Forecast, OffsetPath, StintDrift, Suspect
 from knitlog.journal import actions
 from knitlog.journal.facts import make_facts
 from knitlog.journal.library import Library
 from knitlog.journal.project import ProjectState
-from knitlog.workbench import Look, Question, Tone
 
-from .conftest import HUT_HAT, option
+from .conftest import EASED, HUT_HAT, advice_of, option
 
 EVENING = datetime(2031, 1, 14, 20, 15, tzinfo=UTC)
 ROUNDS = 22
@@ -40,36 +44,24 @@ def write(library: Library) -> Path:
     journal = library.create("Hut hat, blue and rust", make_facts(**HUT_HAT), clock=lambda: EVENING)
     for number, offset in enumerate(offsets(), start=1):
         at = EVENING + timedelta(minutes=9 * number)
-
-        def clock(at: datetime = at) -> datetime:
-            return at
-
+        journal.clock = lambda at=at: at
         if number == 9:
-            actions.make_fix(journal, 9.0, clock=clock)
+            actions.make_fix(journal, 9.0)
         if number == 16:
-            actions.change_needle(journal, 5.0, clock=clock)
+            actions.change_needle(journal, 5.0)
         if number == 12:
             continue
         misread = 11.0 if number == 20 else 0.0
-        actions.log_round(journal, [37 + offset + misread], round_number=number, clock=clock)
+        actions.log_round(journal, [37 + offset + misread], round_number=number)
         if number == 4:
-            actions.add_note(journal, "by the new lamp", round_number=4, clock=clock)
+            actions.add_note(journal, "by the new lamp", round_number=4)
     return journal.path
 
 
-def look(state: ProjectState, **_: Any) -> Look:
+def analyse(state: ProjectState, **_: Any) -> Analysis:
     """A look with made-up numbers, so that no picture moves when a model is bettered."""
     if not state.entries:
-        return Look(
-            state,
-            None,
-            None,
-            None,
-            "No round logged yet: knit one and log where the colour changed.",
-            Tone.WAITING,
-            (),
-            (),
-        )
+        return Analysis(state, USUAL, Tone.WAITING)
     found = np.array(offsets())
     read = np.array([n for n in range(1, ROUNDS + 1) if n != 12])
     seen = found[read - 1] + np.where(read == 20, 11.0, 0.0)
@@ -81,10 +73,13 @@ def look(state: ProjectState, **_: Any) -> Look:
             reading_rounds=read,
             reading_changes=np.ones(len(read), dtype=np.int64),
             reading_offsets=seen,
+            homes=np.full(ROUNDS, 37.0),
         ),
+        drift_path=_drift_path(),
         forecast=_forecast,
         suspects=(Suspect(20, 1, 74.6, 63.6, 0.97),),
         breaks=(),
+        direction="in line",
         drift=Estimate(0.2, 0.2, -0.2, 0.6),
         offset=Estimate(27.0, 0.4, 26.2, 27.8),
         yarn_per_stitch_mm=Estimate(11.89, 0.02, 11.85, 11.93),
@@ -98,20 +93,34 @@ def look(state: ProjectState, **_: Any) -> Look:
             StintDrift(1, 15, 128, 4.5, Estimate(2.5, 0.1, 2.3, 2.7), logged=True),
             StintDrift(16, 22, 128, 5.0, Estimate(0.2, 0.2, -0.2, 0.6), logged=True),
         ),
-        warnings=(),
+        slow_change=None,
+        pattern=None,
+        stitches=128,
+        log=drift_log(state),
         alternatives=(),
         sections=(),
     )
-    return Look(
+    return Analysis(
         state,
-        None,
-        fit,
-        None,
-        "The drift is in line, but the colours sit 27 past their place.",
+        USUAL,
         Tone.ACT,
-        (Question(20, "Round 20 reads 74.6, but about 64 was expected: was it miscounted?"),),
-        (),
+        fit=fit,
+        next=NextRound(
+            ROUNDS + 1, (ExpectedPlace(1, 64.0, 62.0, 66.0, place=37.0, low=34.0, high=40.0),)
+        ),
+        questions=(Unexplained(fit.suspects[0], 20),),
     )
+
+
+def advised(found: Analysis, **_: Any) -> Analysis:
+    """The same look with made-up advice."""
+    return replace(found, advice=advice())
+
+
+def _drift_path() -> DriftPath:
+    rounds = np.arange(1, ROUNDS + 1)
+    mean = np.where(rounds < 16, 2.5, 0.2)
+    return DriftPath(rounds, mean, mean - 0.4, mean + 0.4)
 
 
 def _forecast(rounds_ahead: int) -> Forecast:
@@ -122,57 +131,48 @@ def _forecast(rounds_ahead: int) -> Forecast:
 
 def advice() -> Advice:
     """What to do, made up."""
-    rip = option(
-        "rip back",
-        "Rip back and knit again tighter",
-        details={"taken_out_stitches": 9.0, "over_stitches": 90},
-        share_in_tolerance=0.58,
-        expected_fixes=3.2,
-        minutes=44.0,
-    )
-    ease = option(
-        "tapestry needle",
-        "Ease 13 stitches back",
-        details={"taken_out_stitches": 13.0, "over_stitches": 39},
-        share_in_tolerance=0.81,
-        expected_fixes=2.0,
-        minutes=12.0,
-    )
-    count = option(
-        "change stitch count",
-        "Change to 132 stitches",
-        details={"stitches": 132},
-        share_in_tolerance=0.22,
-        minutes=5.0,
-        size_change_percent=3.1,
-    )
-    carry = option("carry on", "Carry on", share_in_tolerance=0.02, minutes=0.0, expected_fixes=0)
-    needle = option(
-        "change needle", "Change needle", feasible=False, reason="The drift is in line already."
-    )
-    return Advice(
-        recommended=ease,
-        options=(ease, rip, count, carry, needle),
-        why="The slide has stopped, so what is eased back stays back.",
-        would_change="A slide of more than 1 a round would make a stitch-count change cheaper.",
-        look_again_round=27,
-        steps=(
-            "With a tapestry needle, draw the yarn back through the last 39 stitches, a third "
-            "of a stitch from each.",
-            "Knit round 23 and do it once more.",
-            "Look again at round 27.",
+    return advice_of(
+        option(
+            "tapestry needle",
+            details={**EASED, "taken_out_stitches": 4.0, "over_stitches": 20},
+            share_in_tolerance=0.81,
+            expected_fixes=2.0,
+            minutes=12.0,
         ),
+        option(
+            "rip back",
+            details={
+                **EASED,
+                "fix_by": "rip back",
+                "taken_out_stitches": 9.0,
+                "over_stitches": 90,
+                "share_of_stitch_percent": 10.0,
+            },
+            share_in_tolerance=0.58,
+            expected_fixes=3.2,
+            minutes=44.0,
+        ),
+        option(
+            "change stitch count",
+            details={"stitches": 132, "stitches_added": 4, "every_stitches": 32},
+            share_in_tolerance=0.22,
+            minutes=5.0,
+            size_change_percent=3.1,
+        ),
+        option("carry on", share_in_tolerance=0.02, minutes=0.0, expected_fixes=0),
+        option("change needle", feasible=False, refusal=Refusal.NO_OTHER_NEEDLE),
+        look_again_round=27,
+        drift=0.2,
+        offset=27.0,
     )
 
 
 def freeze(monkeypatch: pytest.MonkeyPatch) -> None:
     """Put the story's numbers in the place of the fit and the advice, and stop the clock."""
-    monkeypatch.setattr("knitlog.workbench.look", look)
-    monkeypatch.setattr("knitlog.workbench.situation", lambda state, fit, **_: None)
-    monkeypatch.setattr("knitlog.workbench.remedy_last_time", lambda situation: None)
-    monkeypatch.setattr("knitlog.advice.advise", lambda situation, previous=None: advice())
+    monkeypatch.setattr("knitlog.analysis.analysis.analyse", analyse)
+    monkeypatch.setattr("knitlog.analysis.analysis.advised", advised)
     tomorrow = EVENING + timedelta(days=1)
     monkeypatch.setattr("knitlog.tui.screens.projects.now", lambda: tomorrow)
 
 
-__all__ = ["EVENING", "ROUNDS", "advice", "freeze", "look", "write"]
+__all__ = ["EVENING", "ROUNDS", "advice", "analyse", "freeze", "write"]

@@ -31,8 +31,8 @@ async def test_everything_a_knitter_needs_is_on_the_screen(
             "What to do",
             "Change to 132 stitches",
             "w why · f done it",
-            "Round 10 · where did the colour change?",
-            "37 the stitch · +2 -1.5 against the round below · = in line",
+            "Round 10: expect",
+            "37 the stitch · +2 against the round below · = in line",
             "home 37",
             "← past",
             "short →",
@@ -42,7 +42,7 @@ async def test_everything_a_knitter_needs_is_on_the_screen(
         ):
             assert words in text
         footer = text.splitlines()[-1]
-        for key in ("f Fix", "n Note", "c Change", "s Skip", "b Back", "u Undo", "r Redo"):
+        for key in ("f Fix", "n Note", "c Change", "b Back", "u Undo", "f4 Fabric"):
             assert key in footer
         for key in ("w Why", "? Help", "^p All"):
             assert key in footer

@@ -7,46 +7,30 @@ from typing import Any
 import pytest
 
 from knitlog.advice import Option
+from knitlog.analysis.standing import Tone
 from knitlog.tui.fix_choices import Choice, choice_of, fix_choices
 from knitlog.tui.headlines import headlines, mood
-from knitlog.workbench import Tone
 
-from .conftest import canned_advice, option
+from .conftest import EASED, advice_of, option
 
-EASE = option(
-    "tapestry needle",
-    "Even out 6.5 stitches with a tapestry needle",
-    details={"fix_by": "tapestry needle", "taken_out_stitches": -6.5, "over_stitches": 20},
-)
+EASE = option("tapestry needle", details={**EASED, "taken_out_stitches": -6.5, "over_stitches": 20})
 RIP = option(
     "rip back",
-    "Rip back 20 stitches and knit them looser",
-    details={"fix_by": "rip back", "taken_out_stitches": 2.0, "over_stitches": 20},
+    details={**EASED, "fix_by": "rip back", "taken_out_stitches": 2.0, "over_stitches": 20},
 )
-NEEDLE = option("change needle", "Change to 3.75 mm needles", details={"needle_mm": 3.75})
+NEEDLE = option("change needle", details={"needle_mm": 3.75})
 BOTH = option(
     "change stitch count",
-    "Change to 132 stitches and even out 7 stitches",
-    details={
-        "stitches": 132,
-        "fix_by": "tapestry needle",
-        "taken_out_stitches": 7.0,
-        "over_stitches": 21,
-    },
+    details={**EASED, "stitches": 132, "taken_out_stitches": 7.0, "over_stitches": 21},
 )
-WAIT = option("knit more rounds first", "Knit 2 more rounds first", details={"wait_rounds": 2})
-CARRY_ON = option("carry on", "Carry on")
-PLANNED = option(
-    "carry on",
-    "Knit 3 more rounds, then change to 132 stitches",
-    details={"planned_at_round": 26},
-)
+WAIT = option("knit more rounds first", details={"wait_rounds": 2, "decide_at_round": 10})
+CARRY_ON = option("carry on")
 
 
 def view(recommended: Option | None, tone: Tone, entries: bool = True) -> Any:
     advice = None
     if recommended is not None:
-        advice = replace(canned_advice(), recommended=recommended, options=(recommended, EASE))
+        advice = advice_of(recommended, EASE)
     state = SimpleNamespace(entries=(1,) if entries else ())
     fit = SimpleNamespace(offset=SimpleNamespace(mean=8.3))
     return SimpleNamespace(advice=advice, tone=tone, state=state, fit=fit)
@@ -55,13 +39,12 @@ def view(recommended: Option | None, tone: Tone, entries: bool = True) -> Any:
 @pytest.mark.parametrize(
     ("recommended", "tone", "expected", "colour"),
     [
-        (BOTH, Tone.ACT, "to 132 stitches", "act"),
-        (NEEDLE, Tone.WATCH, "to 3.75 mm needles", "act"),
+        (BOTH, Tone.ACT, "go to 132 stitches", "act"),
+        (NEEDLE, Tone.WATCH, "go to 3.75 mm needles", "act"),
         (EASE, Tone.WATCH, "even out 6.5", "act"),
         (RIP, Tone.IN_LINE, "rip back 20", "act"),
         (WAIT, Tone.ACT, "knit 2 more", "watch"),
         (CARRY_ON, Tone.ACT, "Carry on", "watch"),
-        (PLANNED, Tone.ACT, "knit to round 26", "watch"),
         (CARRY_ON, Tone.IN_LINE, "in line", "calm"),
         (WAIT, Tone.UNCLEAR, "not sure yet", "watch"),
         (CARRY_ON, Tone.WATCH, "keep watch", "watch"),
@@ -82,15 +65,16 @@ def test_before_the_first_round_it_says_begin():
 
 def test_the_fullest_words_come_first():
     words = headlines(view(EASE, Tone.ACT))
-    assert words == (EASE.title, "even out 6.5 stitches", "even out 6.5", "tapestry needle")
+    whole = "Even out 6.5 stitches with a tapestry needle"
+    assert words == (whole, "even out 6.5 stitches", "even out 6.5", "tapestry needle")
 
 
 def test_a_choice_carries_the_numbers_of_the_advice():
     assert choice_of(BOTH) == Choice(
-        BOTH.title, "tapestry needle", taken_out=7.0, over_stitches=21.0, stitches=132
+        "change stitch count", "tapestry needle", taken_out=7.0, over_stitches=21.0, stitches=132
     )
-    assert choice_of(RIP) == Choice(RIP.title, "rip back", taken_out=2.0, over_stitches=20.0)
-    assert choice_of(NEEDLE) == Choice(NEEDLE.title, "tapestry needle", needle_mm=3.75)
+    assert choice_of(RIP) == Choice("rip back", "rip back", taken_out=2.0, over_stitches=20.0)
+    assert choice_of(NEEDLE) == Choice("change needle", "tapestry needle", needle_mm=3.75)
     assert choice_of(CARRY_ON) is None
     assert choice_of(WAIT) is None
 
@@ -98,8 +82,8 @@ def test_a_choice_carries_the_numbers_of_the_advice():
 def test_the_recommended_choice_comes_first_and_one_by_hand_last():
     choices = fix_choices(view(NEEDLE, Tone.ACT))
     assert [choice.words for choice in choices] == [
-        NEEDLE.title,
-        EASE.title,
+        "Change to 3.75 mm needles",
+        "Even out 6.5 stitches with a tapestry needle",
         "Something else: fill it in below",
     ]
     assert choices[-1].taken_out == 8.5  # the offset of 8.3, to half a stitch
@@ -113,4 +97,4 @@ def test_what_cannot_be_done_here_is_not_offered():
     refused = replace(EASE, feasible=False)
     look = view(NEEDLE, Tone.ACT)
     look.advice = replace(look.advice, options=(NEEDLE, refused))
-    assert [choice.words for choice in fix_choices(look)][:-1] == [NEEDLE.title]
+    assert [choice.words for choice in fix_choices(look)][:-1] == ["Change to 3.75 mm needles"]

@@ -26,17 +26,22 @@ import knitlog.tui.modals
 import knitlog.tui.screens
 from knitlog.tui.app import KnitlogApp
 from knitlog.tui.key_lines import all_bindings, key_name
+from knitlog.tui.modals.reading import HelpSheet
 from knitlog.tui.modals.sheet import Sheet
-from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
-from knitlog.tui.screens.help import HelpSheet
-from knitlog.tui.screens.reading import READING_KEYS
+from knitlog.tui.screens.base import READING_KEYS, KnitScreen, common_keys
+from knitlog.tui.screens.needles import NeedlesScreen
+from knitlog.tui.screens.projects import ProjectsScreen
 from knitlog.tui.widgets.entry_line import RoundInput
 
 from .conftest import settled, shown
 
 HERE = Path(__file__).parent
-SAME_KEY = {"equals_sign": "plus", "f1": "question_mark", "question_mark": "f1"}
+SAME_KEY = {"equals_sign": "plus", "f1": "question_mark", "question_mark": "f1"} | {
+    str(number): "2" for number in range(3, 10)
+}
 """Other keys for the same, of which one tried is enough."""
+SAVES_A_FILE = {"page": "picture"}
+"""What p saves: the page of a review, the picture of a fabric."""
 CLOSES_TOO = ("w", "l", "f1", "question_mark")
 """Keys that opened a sheet and close it again: on it, Esc is named."""
 
@@ -54,14 +59,20 @@ def our_screens() -> dict[str, type[Screen[Any]]]:
 
 
 def own_bindings(screen: type[Screen[Any]]) -> list[Binding]:
-    """What is bound by the screen itself, and by ours that it is built upon."""
+    """What is bound by the screen itself, and by ours that it is built upon.
+
+    A key that means something else on the screen than on what it is built upon is its own.
+    """
     ours = [base for base in screen.__mro__ if base.__module__.startswith("knitlog.")]
-    return [
-        Binding(key.strip(), *list(vars_of(binding).values())[1:])
-        for base in reversed(ours)
-        for binding in base.__dict__.get("BINDINGS", ())
-        for key in binding.key.split(",")
-    ]
+    by_key: dict[str, list[Binding]] = {}
+    for base in reversed(ours):
+        here: dict[str, list[Binding]] = {}
+        for binding in base.__dict__.get("BINDINGS", ()):
+            for key in map(str.strip, binding.key.split(",")):
+                bound = Binding(key, *list(vars_of(binding).values())[1:])
+                here.setdefault(key, []).append(bound)
+        by_key |= here
+    return [binding for bindings in by_key.values() for binding in bindings]
 
 
 def vars_of(binding: Binding) -> dict[str, Any]:
@@ -155,14 +166,37 @@ async def _unnamed(pilot: Pilot[None]) -> list[tuple[object, ...]]:
     return found
 
 
+def test_one_letter_means_one_thing_on_every_screen() -> None:
+    meant: dict[str, dict[str, str]] = {}
+    for name, screen in our_screens().items():
+        if name == "ConfirmSheet":
+            continue  # y and n are yes and no to a question
+        for binding in own_bindings(screen):
+            deed = binding.action.removeprefix("app.").split("(")[0]
+            if len(binding.key) == 1 and binding.key.isalpha() and deed != "leave":
+                meant.setdefault(binding.key, {})[SAVES_A_FILE.get(deed, deed)] = name
+    assert {key: deeds for key, deeds in meant.items() if len(deeds) > 1} == {}
+    assert len(meant) > 20
+
+
+def test_every_screen_is_one_key_away_from_the_list_and_the_needles() -> None:
+    ways = {"app.projects", "app.needles", "app.fabric", "app.plan", "review", "my_hands"}
+    for screen in (ProjectsScreen, NeedlesScreen):
+        bound = {binding.action for binding in [*own_bindings(screen), *KnitlogApp.BINDINGS]}
+        assert ways <= bound
+        seen = {b.action for b in own_bindings(screen) if b.show}
+        assert {"app.fabric", "help"} <= seen  # the futures, the best picture there is
+
+
 def test_every_key_is_tried_by_a_test_of_its_screen() -> None:
     words = {path: _words(path) for path in HERE.glob("test_*.py") if path.name != "test_keys.py"}
-    shared = {id(binding) for binding in (*COMMON_KEYS, *READING_KEYS)}
+    shared = {(key.key, key.action) for key in (*common_keys(), *READING_KEYS)}
     untried = []
     for name, screen in our_screens().items():
         beside = set().union(*(said for said in words.values() if name in said))
         for binding in screen.__dict__.get("BINDINGS", ()):
-            among = set().union(*words.values()) if id(binding) in shared else beside
+            common = (binding.key, binding.action) in shared
+            among = set().union(*words.values()) if common else beside
             keys = {key.strip() for key in binding.key.split(",")}
             keys |= {SAME_KEY[key] for key in keys if key in SAME_KEY}
             if not keys & among:

@@ -9,17 +9,17 @@ from textual.containers import VerticalScroll
 from textual.pilot import Pilot
 from textual.widgets import Static
 
+from knitlog.analysis.past import Past
+from knitlog.analysis.samples import lay_out_samples, sample_year
 from knitlog.journal import actions
 from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
 from knitlog.tui.app import KnitlogApp
-from knitlog.tui.history import History
-from knitlog.tui.screens.help import HelpSheet
+from knitlog.tui.modals.reading import HelpSheet
 from knitlog.tui.screens.my_hands import MyHandsScreen
 from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.screens.projects import ProjectsScreen
 from knitlog.tui.screens.review import ReviewScreen
-from knitlog.workbench.samples import lay_out_samples, sample_year
 
 from .conftest import settled, shown
 
@@ -37,7 +37,7 @@ def year(library: Library) -> dict[str, Path]:
 def text_of(pilot: Pilot[None]) -> str:
     """All that stands on the screen, in sight or not."""
     lines = []
-    for piece in pilot.app.screen.query(Static):
+    for piece in pilot.app.screen.query("Static, DrawnPart"):
         visual = piece.render()
         lines.append(str(visual))
     return "\n".join(lines)
@@ -142,7 +142,8 @@ async def test_her_hands_are_told(library: Library, size: tuple[int, int]) -> No
         assert "From 8 finished projects." in shown(app)
         told = text_of(pilot)
         assert "you take out too little" in told
-        assert "any knitter, 19 times in 20" in told
+        assert re.search(r"any knitter .* you   \(19 times in 20\)", told)
+        assert "A needle step does" in told
         place = screen.query_one("#hands", VerticalScroll)
         for key, way in (("down", 1), ("pagedown", 1), ("up", -1), ("pageup", -1)):
             before = place.scroll_y
@@ -153,18 +154,34 @@ async def test_her_hands_are_told(library: Library, size: tuple[int, int]) -> No
         assert isinstance(app.screen, ProjectsScreen)
 
 
+async def test_g_draws_in_letters_and_back(library: Library, year: dict[str, Path]) -> None:
+    app = KnitlogApp(library, year["06-thaw-headband"])
+    async with app.run_test(size=(80, 24)) as pilot:
+        for opened in (reviewed, hands_of):
+            screen = await opened(pilot)
+            before = text_of(pilot)
+            await pilot.press("g")
+            await settled(pilot)
+            assert isinstance(screen, ReviewScreen | MyHandsScreen)
+            assert screen.lettered
+            assert text_of(pilot) != before
+            await pilot.press("g")
+            await settled(pilot)
+            assert text_of(pilot) == before
+
+
 async def test_w_does_without_and_with_again(library: Library, year: dict[str, Path]) -> None:
     app = KnitlogApp(library, year["09-second-frost-hat"])
     async with app.run_test(size=(100, 30)) as pilot:
         screen = await hands_of(pilot)
         state = next(s.state for s in library.projects() if s.slug == "09-second-frost-hat")
         assert state is not None
-        assert app.history.prior(state) is not None
-        await pilot.press("w")
+        assert app.past.beliefs(state).prior is not None
+        await pilot.press("m")
         assert "do without your history" in str(screen.query_one("#switch", Static).render())
-        assert app.history.prior(state) is None
-        await pilot.press("w")
-        assert app.history.prior(state) is not None
+        assert app.past.beliefs(state).prior is None
+        await pilot.press("m")
+        assert app.past.beliefs(state).prior is not None
 
 
 async def test_nothing_finished_is_said(library: Library, hut_hat: Maker) -> None:
@@ -176,9 +193,9 @@ async def test_nothing_finished_is_said(library: Library, hut_hat: Maker) -> Non
 
 def test_a_finished_project_does_not_judge_itself(library: Library, year: dict[str, Path]) -> None:
     assert year
-    history = History(library)
-    assert len(history.hands().hands.projects) == 8
-    assert len(history.hands("02-woodpile-cowl").hands.projects) == 7
+    past = Past(library)
+    assert len(past.learnt().hands.projects) == 8
+    assert len(past.learnt("02-woodpile-cowl").hands.projects) == 7
 
 
 async def test_another_windows_round_is_looked_back_on_too(

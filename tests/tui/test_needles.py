@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -11,21 +12,18 @@ from knitlog.advice import Advice
 from knitlog.journal import actions
 from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
+from knitlog.report.advice_words import tell
 from knitlog.tui.app import KnitlogApp
-from knitlog.tui.modals.change import ChangeSheet
 from knitlog.tui.modals.confirm import ConfirmSheet
-from knitlog.tui.modals.facts import FactsSheet
+from knitlog.tui.modals.facts_sheet import FactsSheet
 from knitlog.tui.modals.fix import FixSheet
-from knitlog.tui.modals.note import NoteSheet
-from knitlog.tui.modals.rip_back import RipBackSheet
-from knitlog.tui.modals.skein import SkeinSheet
-from knitlog.tui.screens.help import HelpSheet
-from knitlog.tui.screens.logbook import LogbookSheet
+from knitlog.tui.modals.project_forms import ChangeSheet, NoteSheet, RipBackSheet, SkeinSheet
+from knitlog.tui.modals.reading import HelpSheet, LogbookSheet, WhySheet
+from knitlog.tui.rest import Rest
 from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.screens.projects import ProjectsScreen
-from knitlog.tui.screens.why import WhySheet
 from knitlog.tui.widgets.chart import ColourChart
-from knitlog.tui.widgets.question import Question
+from knitlog.tui.widgets.question import Form, Question
 
 from .conftest import said, settled, shown, type_in
 
@@ -47,7 +45,7 @@ async def test_a_number_and_enter_logs_a_round(library: Library, hut_hat: Maker)
         await type_in(pilot, "37")
         assert said(app) == "Saved: round 1 at stitch 37."
         assert stitches_logged(path) == [[37.0]]
-        assert "Round 2 · where did the colour change?" in shown(app)
+        assert "Round 2: expect" in shown(app)
 
 
 async def test_the_grammar_of_an_entry(library: Library, hut_hat: Maker) -> None:
@@ -109,7 +107,7 @@ async def test_s_leaves_a_round_unread_and_b_goes_back_to_one(
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         await pilot.press("s")
-        assert "Round 5 · round 4 left unread" in shown(app)
+        assert "· round 4 left unread" in shown(app)
         await type_in(pilot, "44")
         assert [e.round for e in JournalFile.open(path).state.entries] == [1, 2, 3, 5]
         await pilot.press("b")
@@ -179,8 +177,8 @@ async def test_f_takes_another_remedy_or_one_filled_in_by_hand(
         await settled(pilot)
         assert JournalFile.open(path).state.needle_mm == 5.0
         await pilot.press("f", "end", "tab", "end", *["backspace"] * 6)
-        await type_in(pilot, "-4.5", then="tab")
-        await type_in(pilot, "30")
+        await type_in(pilot, "-4.5")
+        await type_in(pilot, "30", then="ctrl+s")
         fix = JournalFile.open(path).state.fixes[0]
         assert (fix.after_round, fix.taken_out, fix.over_stitches) == (9, -4.5, 30.0)
 
@@ -200,10 +198,11 @@ async def test_c_changes_needle_and_stitch_count(library: Library, hut_hat: Make
         await settled(pilot)
         await pilot.press("c")
         assert isinstance(app.screen, ChangeSheet)
-        await pilot.press("enter")  # nothing said yet: stays
+        await pilot.press("ctrl+s")  # nothing said yet: stays
+        assert "Fill in what changed" in shown(app)
         assert isinstance(app.screen, ChangeSheet)
-        await type_in(pilot, "US 8", then="tab")
-        await type_in(pilot, "132")
+        await type_in(pilot, "US 8")
+        await type_in(pilot, "132", then="ctrl+s")
         state = JournalFile.open(path).state
         assert (state.needle_mm, state.stitches) == (5.0, 132)
         assert said(app) == "Saved: 5 mm needles and 132 stitches from round 4 on."
@@ -238,19 +237,19 @@ async def test_another_window_s_round_does_not_change_which_round_is_corrected(
         assert [logged[0] for logged in stitches_logged(path)][1::2] == [40.5, 44.0]
 
 
-async def test_p_changes_the_facts(library: Library, hut_hat: Maker) -> None:
+async def test_i_changes_the_facts(library: Library, hut_hat: Maker) -> None:
     path = hut_hat(3)
     app = KnitlogApp(library, path)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await pilot.press("p")
+        await pilot.press("i")
         await settled(pilot)
         assert isinstance(app.screen, FactsSheet)
         app.screen.query_one("#tolerance", Question).set_value("4.5")
-        app.screen.query_one("#planned_rounds", Question).set_value("")
-        app.screen.query_one("#needles_owned_mm", Question).set_value("4.5, 5, US 9")
+        app.screen.query_one("#rounds", Question).set_value("")
+        app.screen.query_one("#needles-owned", Question).set_value("4.5mm, 5mm, US 9")
         app.screen.query_one("#gauge", Question).set_value("20 st/4in")
-        await pilot.press("enter")
+        await pilot.press("ctrl+s")
         await settled(pilot)
         facts = JournalFile.open(path).state.facts
         assert (facts.tolerance, facts.planned_rounds) == (4.5, None)
@@ -259,7 +258,7 @@ async def test_p_changes_the_facts(library: Library, hut_hat: Maker) -> None:
         assert facts.gauge_stitches_per_cm == pytest.approx(20 / 10.16)
         assert facts.repeat_length_mm == 1524.0  # what was not touched stays to the last digit
         events = len(JournalFile.open(path).events)
-        await pilot.press("p", "enter")  # nothing changed: nothing is written
+        await pilot.press("i", "ctrl+s")  # nothing changed: nothing is written
         await settled(pilot)
         assert len(JournalFile.open(path).events) == events
 
@@ -275,15 +274,20 @@ async def test_the_facts_show_and_take_what_work_is_counted_at(
     app = KnitlogApp(library, path)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await pilot.press("p")
+        await pilot.press("i")
+        await settled(pilot)
+        text = shown(app)
+        assert "What is knitted" in text
+        ask = app.screen.query_one(Form).question
+        ask("minutes-tapestry").field.focus()  # by name: the kinds of work stand at the end
+        await pilot.press("9", ",", "5", *["tab"] * 3, "6")
         await settled(pilot)
         text = shown(app)
         assert "What work is counted at, in minutes" in text
-        assert re.search(r"Changing to another needle +4, as usual", text)
+        assert re.search(r"Changing to another needle +6", text)
         assert re.search(r"Ripping back, however little +2\.5 ", text)
-        # by keys alone: past seven facts to the first of the eight, and on to the last
-        await pilot.press(*["tab"] * 7, "9", ",", "5", *["tab"] * 3, "6")
-        await pilot.press(*["tab"] * 4, "delete", "enter")  # emptied: back to the usual
+        ask("minutes-round-out").set_value("")  # emptied: back to the usual
+        await pilot.press("ctrl+s")
         await settled(pilot)
         assert told() == {"tapestry": 9.5, "rip": 2.5, "needle": 6.0}
         await pilot.press("u")
@@ -299,8 +303,10 @@ async def test_minutes_that_cannot_be_are_told_under_the_answer(
     app = KnitlogApp(library, path)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        for typed, said_so in (("-1", "Type 0 to 10,000 minutes"), ("soon", "such as 6")):
-            await pilot.press("p", *["tab"] * 14)
+        for typed, said_so in (("-1", "type 0 to 10,000"), ("soon", "round-out=6")):
+            await pilot.press("i")
+            await settled(pilot)
+            app.screen.query_one(Form).questions[-1].field.focus()
             await type_in(pilot, typed)
             assert isinstance(app.screen, FactsSheet)
             assert said_so in shown(app)  # in sight, even at the foot of a small screen
@@ -341,10 +347,17 @@ async def test_x_logs_rounds_ripped_back(library: Library, hut_hat: Maker) -> No
         await settled(pilot)
         await pilot.press("x")
         assert isinstance(app.screen, RipBackSheet)
-        await pilot.press("backspace")
-        await type_in(pilot, "2")
-        assert JournalFile.open(path).state.last_round == 2
-        assert said(app) == "Saved: ripped back to round 2."
+        await pilot.press("enter")  # one round, filled in
+        await settled(pilot)
+        assert JournalFile.open(path).state.last_round == 4
+        assert said(app) == "Saved: ripped back to round 4."
+        await pilot.press("x")
+        await type_in(pilot, "4")
+        assert "4 rounds, back to round 0?" in shown(app)  # beyond three she is asked once more
+        assert JournalFile.open(path).state.last_round == 4
+        await pilot.press("enter")
+        await settled(pilot)
+        assert JournalFile.open(path).state.last_round == 0
 
 
 async def test_j_logs_a_skein_joined(library: Library, hut_hat: Maker) -> None:
@@ -385,7 +398,10 @@ async def test_e_ends_the_project_and_u_takes_that_back(library: Library, hut_ha
         await type_in(pilot, "37")
         assert "finished" in said(app)
         assert len(stitches_logged(path)) == 3
-        await pilot.press("u")
+        await pilot.press("u")  # in the middle of an entry a letter does nothing
+        assert JournalFile.open(path).state.finished
+        assert "then the letters are keys again" in said(app)
+        await pilot.press("escape", "u")
         await settled(pilot)
         assert not JournalFile.open(path).state.finished
 
@@ -401,11 +417,12 @@ async def test_w_says_why_with_every_remedy_and_the_numbers(
         assert isinstance(app.screen, WhySheet)
         text = shown(app)
         for words in (
-            advised.why,
-            advised.would_change,
+            tell(advised).why.split(":")[0],
+            tell(advised).would_change,
             "► Change to 132 stitches",
             "Change to 5 mm needles",
-            "Not here: Rip back. More than a hand can take up.",
+            "Not possible here",
+            "Rip back: Less than a stitch cannot be mended",
             "Yarn per stitch",
         ):
             assert words in text
@@ -423,9 +440,9 @@ async def test_w_says_what_work_is_counted_at(
         await settled(pilot)
         text = shown(app)
         assert "What work is counted at, in minutes" in text
-        assert re.search(r"Changing to another needle +12\.5 +yours; usually 4", text)
-        assert re.search(r"Changing the stitch count +3 +usual", text)
-        assert text.count("yours") == 1
+        assert re.search(r"needle +12\.5 +yours; usually 4 +Changing to another needle", text)
+        assert re.search(r"count +3 +usual +Changing the stitch count", text)
+        assert text.count("yours;") == 1
         assert "common practice, without a source" in text
 
 
@@ -609,7 +626,7 @@ async def test_worked_flat_it_speaks_of_rows(library: Library, hut_hat: Maker) -
     app = KnitlogApp(library, hut_hat(3, flat=True))
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        assert "Row 4 · where did the colour change?" in shown(app)
+        assert "Row 4: expect" in shown(app)
         assert "row 3 of 60" in shown(app)
         scale = next(line for line in shown(app).splitlines() if " +5 " in line or " 0 " in line)
         assert " row " in scale
@@ -618,7 +635,7 @@ async def test_worked_flat_it_speaks_of_rows(library: Library, hut_hat: Maker) -
 async def test_advice_that_cannot_be_given_says_why_and_the_rest_goes_on(
     library: Library, hut_hat: Maker, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def refuse(situation: object, previous: object = None) -> None:
+    def refuse(situation: object, **_: object) -> None:
         raise ValueError("The cost 'rip start minutes' is -1: type 0 or more minutes.")
 
     monkeypatch.setattr("knitlog.advice.advise", refuse)
@@ -641,3 +658,71 @@ async def test_a_sentence_too_long_for_a_line_is_read_whole(
         assert len(said(app)) > 76
         text = " ".join(shown(app).split())
         assert said(app).rstrip() in text
+
+
+async def test_a_question_mark_after_a_stitch_asks_and_logs_nothing(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat(9, drift=0.0)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        assert "Round 10: expect" in shown(app)
+        for typed, answer in (
+            ("37?", "37 is right in its place (37), within your 3: on track, knit on."),
+            # a third to a fifth of a stitch each (common practice): 4 over 12 to 20
+            ("41?", "41 is 4 past its place (37): ease it back, 4 over 12 to 20 stitches"),
+            ("33?", "33 is 4 short of its place (37): ease it on"),
+            ("90?", "more than easing mends"),
+        ):
+            await type_in(pilot, typed)
+            assert answer in " ".join(said(app).split())
+        assert len(stitches_logged(path)) == 9
+
+
+async def test_a_round_by_name_needs_no_keys_for_those_between(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat(1, drift=0.0)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await type_in(pilot, "37,5 @5")
+        assert said(app) == "Saved: round 5 at stitch 37.5."
+        state = JournalFile.open(path).state
+        assert [entry.round for entry in state.entries] == [1, 5]
+        assert "Round 6: expect" in shown(app)
+
+
+async def test_a_change_nobody_logged_is_logged_from_its_round_with_one_key(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat(12, drift=0.0)
+    journal = JournalFile.open(path)
+    for number in range(1, 13):  # 4 stitches a round more from round 13 on: another needle
+        actions.log_round(journal, [37 + 4.0 * number])
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settled(pilot)
+        assert "d logs the change." in " ".join(shown(app).split())
+        await pilot.press("d")
+        await settled(pilot)
+        assert isinstance(app.screen, ChangeSheet)
+        first = int(app.screen.form.question("from-round").text)
+        assert 11 <= first <= 15
+        await type_in(pilot, "5mm", then="ctrl+s")
+        assert JournalFile.open(path).state.stint_of(first).needle_mm == 5.0
+
+
+async def test_after_forty_minutes_without_a_pause_it_says_so_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def told(every: int) -> list[int]:
+        rest, evening = Rest(), datetime(2031, 1, 14, 20, tzinfo=UTC)
+        said = [rest.logged(evening + timedelta(minutes=every * n)) for n in range(20)]
+        return [every * n for n, words in enumerate(said) if words]
+
+    assert told(5) == [40]
+    assert told(15) == []  # each round a pause apart
+    monkeypatch.setenv("KNITLOG_REST", "off")
+    assert told(5) == []

@@ -3,17 +3,17 @@
 import pytest
 
 from knitlog.plan.normal import ratio_estimate
-from knitlog.tui.plan_answers import (
-    YarnWays,
+from knitlog.tui.form import read_form
+from knitlog.tui.plan_form import (
+    ASKED,
     find_yarn,
     multiple,
-    past_yarns,
+    plan_asked,
     pulled_out,
     repeats,
-    skein,
+    round_or_flat,
     wanted_drift,
 )
-from knitlog.tui.plan_form import ASKED, plan_asked, read_form
 
 TYPED = {
     "run": "rose 30cm, moss 45cm, snow 77cm",
@@ -30,16 +30,16 @@ TYPED = {
 
 
 def test_the_form_becomes_one_question() -> None:
-    asked = plan_asked(read_form(TYPED), TYPED["size"])
+    asked = plan_asked(TYPED)
     question = asked.question
     assert question.repeat_length_mm == pytest.approx(1520.0)
     # (586 + 580) / 2 / 40 mm
     assert question.yarn_per_stitch.mean == pytest.approx(14.575, rel=1e-3)
     # US 4 is 3.5 mm (needle conversion tables); 21 in = 533.4 mm (exact, 1959)
-    assert (question.needle_mm, question.wanted_size_mm) == (3.5, pytest.approx(533.4))
+    assert [question.needle_mm, question.wanted_size_mm] == pytest.approx([3.5, 533.4])
     assert (question.multiple, question.extra, question.repeats) == (8, 1, (1.0, 2.0))
     assert (question.wanted_drift, question.tolerance) == (-2.0, 3.0)
-    assert (asked.rounds, asked.flat, asked.system) == (60, True, "imperial")
+    assert (asked.rounds, asked.flat, asked.units.lengths) == (60, True, "imperial")
 
 
 @pytest.mark.parametrize(
@@ -53,35 +53,41 @@ def test_the_form_becomes_one_question() -> None:
 def test_what_is_missing_is_asked_for(without: str, sentence: str) -> None:
     typed = {name: text for name, text in TYPED.items() if name != without}
     with pytest.raises(ValueError, match=sentence):
-        plan_asked(read_form(typed))
+        plan_asked(typed)
 
 
 def test_nonsense_counts_as_not_typed() -> None:
-    told = read_form({**TYPED, "gauge": "tight", "rounds": "many"})
+    told = read_form(ASKED, {**TYPED, "gauge": "tight", "rounds": "many"})
     assert told["gauge"] is None
     assert told["rounds"] is None
 
 
 def test_all_four_ways_count() -> None:
-    ways = YarnWays(None, (40, [820.0]), (74.0,), (20.4, 20.6))
-    found = find_yarn(ways, 1520.0)
-    assert [way for way, _ in found.shares] == ["pulled out", "tags", "past projects"]
-    assert sum(share for _, share in found.shares) == pytest.approx(1.0)
+    typed = {"run": "152cm", "pulled": "40 = 82cm", "tags": "74", "past": "20.4mm, 20.6mm"}
+    found = find_yarn(read_form(ASKED, typed))
+    assert list(found) == ["pulled out", "tags", "past projects"]
     # 820 / 40 = 20.5, 1520 / 74 = 20.54, 20.5
-    assert found.estimate.mean == pytest.approx(20.5, abs=0.05)
+    assert [way.mean for way in found.values()] == pytest.approx([20.5, 20.54, 20.5], abs=0.05)
 
 
 def test_mine_needs_a_finished_project() -> None:
-    told = read_form({**TYPED, "past": "Mine"})
+    typed = {**TYPED, "past": "Mine"}
     with pytest.raises(ValueError, match="No finished project"):
-        plan_asked(told)
-    found = plan_asked(told, mine=ratio_estimate(14.6, 0.03)).yarn
-    assert [way for way, _ in found.shares] == ["pulled out", "your hands"]
+        plan_asked(typed)
+    assert plan_asked(typed, mine=ratio_estimate(14.6, 0.03)).ways == ("pulled out", "your hands")
 
 
-def test_tags_need_a_repeat() -> None:
-    with pytest.raises(ValueError, match="Describe the colours first"):
-        find_yarn(YarnWays(between_tags=(74.0,)), None)
+def test_what_she_typed_is_kept_and_answered_as_she_types() -> None:
+    asked = plan_asked({**TYPED, "run": "60in", "gauge": "20 st/4in"})
+    assert asked.given == {
+        "repeat-length": "60in",
+        "needle": "US 4",
+        "gauge": "20 st/4in",
+        "needles-owned": "3.25mm, 3.75mm",
+    }
+    assert asked.units.needle(3.5) == "US 4 (3.5 mm)"
+    assert plan_asked(TYPED).given["needle"] == "US 4"
+    assert "repeat-length" not in plan_asked(TYPED).given
 
 
 @pytest.mark.parametrize(
@@ -90,13 +96,12 @@ def test_tags_need_a_repeat() -> None:
         (pulled_out, "40", "such as 40 = 82cm"),
         (pulled_out, "x = 82cm", "stitches pulled out as a number"),
         (pulled_out, "40 = 82", "unit"),
-        (multiple, "0", "multiple as 4"),
-        (multiple, "8 + x", "multiple as 4"),
+        (multiple, "0", "type the multiple"),
+        (multiple, "8 + x", "as 8"),
         (repeats, "0", "repeats a round"),
         (repeats, "", "repeats a round"),
         (wanted_drift, "spiral", "stacked"),
-        (skein, "400m", "400m/100g"),
-        (past_yarns, "20", "unit"),
+        (round_or_flat, "square", "round or flat"),
     ],
 )
 def test_what_cannot_be_read_is_told(read: object, text: str, sentence: str) -> None:
@@ -107,5 +112,5 @@ def test_what_cannot_be_read_is_told(read: object, text: str, sentence: str) -> 
 def test_every_question_reads_its_own_example_and_value() -> None:
     for asked in ASKED:
         if asked.value:
-            assert asked.read(asked.value) is not None, asked.id
+            assert asked.read(asked.value) is not None, asked.key
         assert asked.about

@@ -7,14 +7,14 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from knitlog import workbench
+from knitlog.analysis.samples import samples
 from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
 from knitlog.tui.app import KnitlogApp
 from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.screens.new_project import NewProjectScreen
 from knitlog.tui.screens.projects import ProjectsScreen
-from knitlog.tui.widgets.question import Question
+from knitlog.tui.widgets.question import Form, Question
 
 from .conftest import settled, shown, type_in
 
@@ -24,8 +24,8 @@ pytestmark = pytest.mark.usefixtures("advised")
 
 
 async def new_project(app: KnitlogApp, pilot: Pilot[None]) -> NewProjectScreen:
-    """Press n on the list of projects, and return the questions that come."""
-    await pilot.press("n")
+    """Press a on the list of projects, and return the questions that come."""
+    await pilot.press("a")
     await settled(pilot)
     screen = app.screen
     assert isinstance(screen, NewProjectScreen)
@@ -39,19 +39,19 @@ async def test_the_first_start_welcomes_and_names_the_keys_that_lead_on(
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         text = shown(app)
-        assert "n   begin a project" in text
+        assert "a   a project of your own" in text
         assert "F5  plan before" in text
-        assert "s   play with a sample" in text
+        assert "k   play with a sample" in text
         assert not library.folder.exists()  # looking makes nothing
 
 
-async def test_s_lays_out_the_samples_and_enter_opens_one(library: Library) -> None:
+async def test_k_lays_out_the_samples_and_enter_opens_one(library: Library) -> None:
     app = KnitlogApp(library)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await pilot.press("s")
+        await pilot.press("k")
         await settled(pilot)
-        assert len(library.projects()) == len(workbench.samples()) >= 4
+        assert len(library.projects()) == len(samples()) >= 4
         await pilot.press("down", "enter")
         await settled(pilot)
         assert isinstance(app.screen, NeedlesScreen)
@@ -98,7 +98,7 @@ async def test_n_asks_and_begins_a_project(library: Library) -> None:
     app = KnitlogApp(library)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await pilot.press("n")
+        await pilot.press("a")
         await settled(pilot)
         await type_in(pilot, "Red hat")
         await type_in(pilot, "96")
@@ -117,16 +117,15 @@ async def test_enter_through_every_question_begins_the_project(library: Library)
     app = KnitlogApp(library)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await pilot.press("n")
+        await pilot.press("a")
         await settled(pilot)
         await type_in(pilot, "Shawl")
         await type_in(pilot, "64")
         for _ in range(6):  # repeat, needle, repeats, rounds, tolerance, multiple
             await pilot.press("enter")
         await type_in(pilot, "20 st/10cm")
-        await pilot.press(*["backspace"] * 5)
-        await type_in(pilot, "flat")
-        await type_in(pilot, "4, 4.5")
+        await type_in(pilot, "yes")
+        await type_in(pilot, "4mm, 4.5mm")
         facts = library.open("Shawl").state.facts
         assert (facts.flat, facts.needles_owned_mm) == (True, (4.0, 4.5))
         assert facts.gauge_stitches_per_cm == 2.0
@@ -139,25 +138,25 @@ async def test_a_stitch_count_that_cannot_change_is_begun_and_changed_as_fixed(
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         screen = await new_project(app, pilot)
-        for question in screen._questions:
+        for question in screen.query_one(Form).questions:
             typed = {"name": "Chart", "stitches": "96", "multiple": "fixed"}.get(question.id or "")
             if typed:
                 question.set_value(typed)
         await pilot.press("ctrl+s")
         await settled(pilot)
         assert library.open("Chart").state.facts.multiple == 0
-        await pilot.press("p")
+        await pilot.press("i")
         await settled(pilot)
         question = app.screen.query_one("#multiple", Question)
         assert question.field.value == "fixed"
         question.set_value("6")
-        await pilot.press("enter")
+        await pilot.press("ctrl+s")
         await settled(pilot)
         assert library.open("Chart").state.facts.multiple == 6
-        await pilot.press("p")
+        await pilot.press("i")
         await settled(pilot)
         app.screen.query_one("#multiple", Question).set_value("0")
-        await pilot.press("enter")
+        await pilot.press("ctrl+s")
         await settled(pilot)
         assert library.open("Chart").state.facts.multiple == 0
 
@@ -168,13 +167,13 @@ async def test_each_question_shows_its_picture_and_meaning(library: Library) -> 
         await settled(pilot)
         screen = await new_project(app, pilot)
         seen = []
-        for question in screen._questions:
+        for question in screen.query_one(Form).questions:
             await settled(pilot)
             text = shown(app)
-            for line in question.picture.splitlines():
+            for line in question.asked.picture.splitlines():
                 assert line.rstrip() in text
-            assert len(max(question.picture.splitlines(), key=len)) <= 36
-            seen.append(question.about)
+            assert len(max(question.asked.picture.splitlines(), key=len)) <= 36
+            seen.append(question.asked.about)
             await pilot.press("down")
         assert len(set(seen)) == len(seen) == 11
 
@@ -185,9 +184,9 @@ async def test_the_arrows_go_from_question_to_question_and_f1_helps(library: Lib
         await settled(pilot)
         screen = await new_project(app, pilot)
         await pilot.press("down", "down")
-        assert screen._questions[2].field.has_focus
+        assert screen.query_one(Form).questions[2].field.has_focus
         await pilot.press("up")
-        assert screen._questions[1].field.has_focus
+        assert screen.query_one(Form).questions[1].field.has_focus
         await pilot.press("f1")
         await settled(pilot)
         assert "Help: A new project" in shown(app)
@@ -199,23 +198,23 @@ async def test_an_answer_that_cannot_be_read_says_so_under_it(library: Library) 
     app = KnitlogApp(library)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await pilot.press("n", "ctrl+s")  # begins nothing without a name
+        await pilot.press("a", "ctrl+s")  # begins nothing without a name
         await settled(pilot)
         assert isinstance(app.screen, NewProjectScreen)
         for question, typed, sentence in zip(
-            app.screen._questions,
-            ("", "1", "60", "thick", "once", "60.5", "three", "-4", "tight", "square", "4, x"),
+            app.screen.query_one(Form).questions,
+            ("", "1", "60", "thick", "once", "60.5", "three", "-4", "tight", "square", "4mm, x"),
             (
                 "Type a name",
-                "from 2 up, such as 128",
+                "it must be 2 or more",
                 "has no unit",
                 "needle",
-                "Type the repeats as a number",
-                "Type the rounds as a whole number",
-                "Type the stitches as a number",
-                "Type the multiple as a whole number",
+                "is not a number; type it as 1 or 2",
+                "whole number",
+                "is not a number",
+                "fixed",
                 "gauge",
-                "Type round or flat",
+                "yes or no",
                 "needle",
             ),
             strict=True,
@@ -240,7 +239,7 @@ async def test_a_name_that_is_taken_is_said(library: Library, hut_hat: Maker) ->
     app = KnitlogApp(library)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await pilot.press("n")
+        await pilot.press("a")
         await settled(pilot)
         await type_in(pilot, "Red hat")
         await type_in(pilot, "96", then="ctrl+s")
@@ -255,7 +254,7 @@ async def test_a_folder_that_cannot_be_written_is_said(tmp_path: Path) -> None:
     app = KnitlogApp(Library(tmp_path / "wool"))
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await pilot.press("n")
+        await pilot.press("a")
         await settled(pilot)
         await type_in(pilot, "Red hat")
         await type_in(pilot, "96", then="ctrl+s")

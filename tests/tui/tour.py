@@ -6,25 +6,33 @@ otherwise, few colours or none, other sizes.  A screen or sheet that is not on i
 
 from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass
-from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input
 
+from knitlog.advice import Option
+from knitlog.analysis.analysis import Analysis
+from knitlog.analysis.fabrics import Future, ProjectFabric, Stage
+from knitlog.analysis.next_round import Doubt
+from knitlog.analysis.past import Learnt
+from knitlog.analysis.project_review import FixReviewed, Review, YarnUsed
+from knitlog.analysis.time_spent import time_spent
 from knitlog.drift.result import Estimate
+from knitlog.hands.learn import learn
 from knitlog.journal.events import Position
 from knitlog.journal.library import Library
 from knitlog.journal.project import ProjectState
-from knitlog.plan.colour_run import parse_colour_run
-from knitlog.plan.drift_path import carry_on
-from knitlog.plan.fabric import knit_fabric
-from knitlog.report.review import FixReviewed, Review, YarnUsed
-from knitlog.report.time_spent import time_spent
+from knitlog.plan.run_notation import parse_colour_run
+from knitlog.plan.stitch_colours import knit_fabric
+from knitlog.plan.yarn_path import carry_on
+from knitlog.report.hands_words import KIND_HEAD
+from knitlog.report.interval_drawing import Beside, IntervalDrawing
+from knitlog.report.parts import Part
 from knitlog.tui.app import KnitlogApp
 from knitlog.tui.widgets.question import Question
-from knitlog.workbench.fabrics import Course, ProjectFabric
+from tests.plan.paths import knit_on
 
 from . import story
 from .conftest import settled, type_in
@@ -102,8 +110,8 @@ STOPS = (
     Stop("the_first_evening", keys(), "nothing"),
     Stop("nothing_open_to_look_at", keys("f4"), "nothing"),
     Stop("her_projects", keys(), "projects"),
-    Stop("a_new_project", keys("n", "down", "down"), "projects"),
-    Stop("a_new_project_unnamed", keys("n", "ctrl+s"), "projects"),
+    Stop("a_new_project", keys("a", "down", "down"), "projects"),
+    Stop("a_new_project_unnamed", keys("a", "ctrl+s"), "projects"),
     Stop("at_the_needles", keys()),
     Stop("why", keys("w")),
     Stop("help", keys("question_mark")),
@@ -111,14 +119,14 @@ STOPS = (
     Stop("a_fix", keys("f")),
     Stop("a_change", keys("c")),
     Stop("a_note", keys("n")),
-    Stop("facts", keys("p")),
+    Stop("facts", keys("i")),
     Stop("logbook", keys("l")),
     Stop("ripped_back", keys("x")),
     Stop("a_new_skein", keys("j")),
     Stop("off_the_needles", keys("e")),
     Stop("the_fabric", keys("f4"), leave=3),
-    Stop("the_fabric_lettered", keys("l"), leave=3),
-    Stop("the_colours", then(keys("c"), filled(run="rust 50cm, ash 45cm, lake 57cm")), leave=4),
+    Stop("the_fabric_lettered", keys("g"), leave=3),
+    Stop("the_colours", then(keys("y"), filled(run="rust 50cm, ash 45cm, lake 57cm")), leave=4),
     Stop("colours_step_by_step", then(keys("ctrl+t"), typed("rust"), typed("50cm"))),
     Stop("a_plan_begun", keys("f5"), leave=3),
     Stop("a_plan", then(PLANNED, keys("ctrl+l", "down")), leave=3),
@@ -137,16 +145,11 @@ STOPS = (
 def freeze(monkeypatch: pytest.MonkeyPatch) -> None:
     """Put made-up numbers wherever something is fitted, simulated or timed."""
     story.freeze(monkeypatch)
-    monkeypatch.setattr("knitlog.workbench.doubt", _doubt)
-    monkeypatch.setattr("knitlog.workbench.fabrics.project_fabric", _fabric)
-    monkeypatch.setattr("knitlog.report.review.review", _review)
-    monkeypatch.setattr("knitlog.tui.history.History.hands", _hands)
-    monkeypatch.setattr("knitlog.tui.history.History.prior", lambda *_: None)
-    monkeypatch.setattr("knitlog.tui.history.History.limits", lambda *_: None)
-    monkeypatch.setattr("knitlog.hands.sentences", lambda _: _HANDS_SAY)
-    monkeypatch.setattr("knitlog.hands.kinds_knitted", lambda _: ())
-    monkeypatch.setattr("knitlog.report.hands_text.kind_rows", lambda _: _KINDS)
-    monkeypatch.setattr("knitlog.report.hands_text.chart_lines", lambda *_: _HANDS_CHART)
+    monkeypatch.setattr("knitlog.analysis.next_round.doubt", _doubt)
+    monkeypatch.setattr("knitlog.analysis.fabrics.project_fabric", _fabric)
+    monkeypatch.setattr("knitlog.analysis.project_review.review", _review)
+    monkeypatch.setattr("knitlog.analysis.past.Past.learnt", _hands)
+    monkeypatch.setattr("knitlog.report.hands_words.hands_parts", _hands_parts)
     monkeypatch.setattr(Input, "cursor_blink", False)
 
 
@@ -170,30 +173,40 @@ async def back(pilot: Pilot[None], stop: Stop) -> None:
     await settled(pilot)
 
 
-def _doubt(_: object, positions: Sequence[Position], __: int) -> str | None:
-    if positions[0].stitch > 10:
-        return None
-    return "5 is 59 stitches from where the colour should fall (about 64): is it right?"
+def _doubt(_: object, positions: Sequence[Position], __: int) -> Doubt | None:
+    return None if positions[0].stitch > 10 else Doubt(5.0, -59.0, 64.0)
 
 
-def _fabric(*_: Any, **__: Any) -> ProjectFabric:
-    """Twelve rounds that slid, and three ways to go on."""
+def _fabric(view: Analysis, *_: Any, **__: Any) -> ProjectFabric:
+    """Twelve rounds that slid, and the ways to go on that the made-up advice weighs."""
     slid = carry_on(0.0, 2.0, 96, 12)
-    ways = {
-        "Carry on: +2.0 a round": (carry_on(24.0, 2.0, 96, 28), "Nothing is done about it."),
-        "Tapestry needle: once": (carry_on(0.0, 0.0, 96, 28), "Evened out."),
-        "98 stitches: +0.0 a round": (carry_on(24.0, 0.0, 98, 28), "98 stitches do not slide."),
-    }
-    courses = [
-        Course(caption, caption, knit_fabric(RUN, slid.then(later)), 0.5, 0, reason)
-        for caption, (later, reason) in ways.items()
+
+    def future(option: Option | None, then: int = 96, drift: float = 2.0) -> Future:
+        later = carry_on(24.0, drift, then, 28)
+        return Future(option, drift, knit_fabric(RUN, knit_on(slid, later)), 12, 24.0)
+
+    options = () if view.advice is None else view.advice.options
+    futures = [
+        future(option, *((98, 0.0) if "stitches" in option.details else ()))
+        if option.feasible
+        else Future(option, 2.0, None, 12, 24.0)
+        for option in options
     ]
-    courses.insert(2, Course("change needle", "Another needle", None, None, 0, "None is owned."))
-    return ProjectFabric(tuple(courses), RUN, "", 12, 24.0, 0.76, None)
+    return ProjectFabric(
+        futures=tuple(futures) or (future(None),),
+        stage=Stage.UNDER_WAY,
+        run=RUN,
+        stands_in=False,
+        knitted=12,
+        home=24.0,
+        aspect=0.76,
+        gauge=None,
+        advice=view.advice,
+    )
 
 
 def _review(state: ProjectState, **_: Any) -> Review:
-    view = story.look(state)
+    view = story.analyse(state)
     assert view.fit is not None
     return Review(
         state=state,
@@ -205,6 +218,7 @@ def _review(state: ProjectState, **_: Any) -> Review:
         breaks=(),
         time=time_spent(state),
         share_in_tolerance=0.09,
+        share_of_fabric=0.09,
         rounds_out=20,
         worst=(22, 27.0),
         yarn=YarnUsed(22, Estimate(34_100.0, 120.0, 33_900.0, 34_300.0), 33_500.0, 91_400.0),
@@ -213,8 +227,16 @@ def _review(state: ProjectState, **_: Any) -> Review:
     )
 
 
-def _hands(*_: Any) -> Any:
-    return SimpleNamespace(hands=SimpleNamespace(known=True, fixes=()), problems=())
+def _hands(*_: Any) -> Learnt:
+    return Learnt(learn(()), ())
+
+
+def _hands_parts(*_: Any) -> tuple[Part, ...]:
+    return (
+        Part("What your finished projects say", _HANDS_SAY),
+        Part("What to expect of the next project, beside any knitter", drawing=_HANDS_DRAWN),
+        Part("Yarn per stitch", head=_KINDS[0], rows=_KINDS[1:]),
+    )
 
 
 _HANDS_SAY = (
@@ -225,18 +247,21 @@ _HANDS_SAY = (
     "Fixes by tapestry needle (56 times) do 82 % of what you mean them to: you take out too "
     "little; one differs from the next by about 4 %.",
 )
-_HANDS_CHART = (
-    "o between . .   any knitter, 19 times in 20",
-    "# between - -   you",
-    "",
-    "Answer to a needle step 0.85 of the loop law (0.59 to 1.14)",
-    "               .......................o.....................",
-    "                          ------------#------------",
+_HANDS_DRAWN = IntervalDrawing(
+    "share; 1 is all of it",
+    (
+        Beside(
+            "A needle step does",
+            Estimate(1.0, 0.25, 0.51, 1.49),
+            Estimate(0.85, 0.14, 0.59, 1.14),
+        ),
+    ),
+    at=1.0,
 )
-_KINDS = [
-    ("Needle", "Fibre", "Pattern", "Projects", "Yarn per stitch, mm", "Next yarn, mm"),
+_KINDS = (
+    KIND_HEAD,
     ("3.5 mm", "cotton", "plain", "1", "16.63", "16.65 (15.25 to 18.20)"),
     ("4.5 mm", "alpaca and wool", "ribbing", "2", "18.20 to 18.90", "18.55 (17.10 to 20.05)"),
-]
+)
 
 __all__ = ["STOPS", "Stop", "app_at", "back", "freeze"]

@@ -6,15 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from knitlog.yarn import YarnError
 from knitlog.yarn.colours import (
-    COLOUR_NAMES,
     ColourRun,
     ColourSegment,
     colour_at,
     parse_colour,
     segment_index_at,
 )
-from knitlog.yarn.errors import YarnError
 
 ROSE = ColourSegment("rose", 300, "#cc6677")
 MOSS = ColourSegment("moss", 450, "#117733")
@@ -136,8 +135,3 @@ def test_colours_are_read() -> None:
     assert parse_colour("grey") == parse_colour("gray") == "#808080"
     with pytest.raises(YarnError, match="not a colour"):
         parse_colour("#12345")
-
-
-def test_every_named_colour_makes_a_segment() -> None:
-    for name, colour in COLOUR_NAMES.items():
-        assert ColourSegment(name, 10, colour).colour == colour

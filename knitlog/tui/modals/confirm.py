@@ -20,6 +20,7 @@ class ConfirmSheet(Sheet[bool]):
     """Asks one question that is answered with a key."""
 
     AUTO_FOCUS = ""
+    HINT = "y or n · Esc leaves"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "yes", "Yes"),
         Binding("n", "leave", "No"),
@@ -37,14 +38,13 @@ class ConfirmSheet(Sheet[bool]):
     """
 
     def __init__(self, title: str, question: str, *, yes: str, no: str) -> None:
-        super().__init__()
-        self._title, self._question, self._yes, self._no = title, question, yes, no
+        super().__init__(title)
+        self._question, self._yes, self._no = question, yes, no
 
     def compose(self) -> ComposeResult:
         """The question and its two answers."""
         with Vertical(classes="sheet") as sheet:
-            sheet.border_title = self._title
-            sheet.border_subtitle = "y or n · Esc leaves"
+            self.entitle(sheet)
             yield Static(self._question, id="question", markup=False)
             with Horizontal():
                 yield Button(f"y {self._yes}", id="yes", compact=True)

@@ -1,182 +1,167 @@
 """The fix sheet: what was done about the drift, the advice filled in.
 
-Returns :class:`Deeds`: what to write to the journal, and how to say it.  The
-list holds the recommended fix first: Enter takes it as it stands.  Tab goes to
-the numbers, for what was done a little differently; Enter saves from there too.
+Returns :class:`Done`: what to write to the journal, and how to say it.  The list holds the
+recommended remedy first: Enter takes it as it stands.  Tab goes to the numbers, for what was
+done a little differently; Enter on the last of them, or Ctrl+S, saves.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
-from textual.app import ComposeResult
-from textual.containers import VerticalScroll
-from textual.widgets import Input, OptionList, Static
+from textual.widget import Widget
 from textual.widgets.option_list import Option
 
 from knitlog.journal import actions
-from knitlog.report.words import plain, signed
-from knitlog.tui import answers
-from knitlog.tui.fix_choices import Choice, fix_choices
-from knitlog.tui.modals.sheet import Sheet
-from knitlog.tui.open_project import Deed
-from knitlog.tui.widgets.question import Question
+from knitlog.report.words import one_round, plain, signed
+from knitlog.tui.fix_choices import START_AGAIN, Choice, fix_choices
+from knitlog.tui.form import Field, number_of, whole_of
+from knitlog.tui.modals.form_sheet import FormSheet
+from knitlog.tui.open_project import Action
+from knitlog.tui.widgets.choices import Choices
+from knitlog.typed.measures import parse_needle
 
 if TYPE_CHECKING:
+    from knitlog.analysis.analysis import Analysis
     from knitlog.journal.project import ProjectState
-    from knitlog.workbench import Look
 
 
 @dataclass(frozen=True, slots=True)
-class Deeds:
+class Done:
     """What was done, ready for the journal."""
 
     words: str
     """As in 'Saved: ...'."""
-    steps: tuple[Deed, ...]
+    steps: tuple[Action, ...]
     """In the order they are to be written."""
 
 
-class FixSheet(Sheet[Deeds]):
+class FixSheet(FormSheet[Done]):
     """Asks what was done."""
 
+    HINT: ClassVar[str] = "↑ ↓ choose · Enter saves · Tab changes the numbers · F1 help · Esc"
+    ABOUT: ClassVar[str] = (
+        "Choose what you did: the remedies of the advice, the recommended first, with their "
+        "numbers filled in. Change a number if you did it a little differently."
+    )
+
     DEFAULT_CSS = """
-    FixSheet {
-        & OptionList, & OptionList:focus {
-            height: auto; max-height: 8; border: none; background: $ground; padding: 0;
-            margin: 1 0;
-        }
-        & .sheet Question { margin: 0; }
-        & OptionList:focus > .option-list--option-highlighted { text-style: bold; }
-    }
+    FixSheet Choices { max-height: 9; margin: 1 0; }
     """
 
-    def __init__(self, state: ProjectState, view: Look | None) -> None:
-        super().__init__()
+    def __init__(self, state: ProjectState, view: Analysis | None) -> None:
+        super().__init__(
+            _FIELDS, title=f"What did you do after {one_round(state.facts)} {state.last_round}?"
+        )
         self._state = state
         self._choices = fix_choices(view)
         self._chosen = self._choices[0]
 
-    def compose(self) -> ComposeResult:
-        """The choices, then their numbers."""
-        with VerticalScroll(classes="sheet", can_focus=False) as sheet:
-            sheet.border_title = f"What did you do after round {self._state.last_round}?"
-            sheet.border_subtitle = (
-                "↑ ↓ choose · Enter saves · Tab changes the numbers · Esc leaves"
-            )
-            yield OptionList(*(Option(choice.words) for choice in self._choices), markup=False)
-            yield Question(
-                "Offset taken out (minus: put in)",
-                _maybe_number,
-                id="taken-out",
-                placeholder="stitches; empty if none",
-                inline=True,
-            )
-            yield Question(
-                "Spread over",
-                _maybe_number,
-                id="over",
-                placeholder="stitches; may be left empty",
-                inline=True,
-            )
-            yield Question(
-                "New needle",
-                answers.maybe_needle,
-                id="needle",
-                placeholder="empty if it is the same",
-                inline=True,
-            )
-            yield Question(
-                "New stitch count",
-                partial(answers.maybe_whole, what="the stitches in the round", example=132),
-                id="stitches",
-                placeholder="empty if it is the same",
-                inline=True,
-            )
-            yield Static(id="told", classes="strong", markup=False)
+    def above(self) -> Iterable[Widget]:
+        """The choices."""
+        yield Choices(*(Option(choice.words) for choice in self._choices), markup=False)
 
-    def on_mount(self) -> None:
+    def start(self) -> None:
         """Begin with the recommended choice."""
-        self.query_one(OptionList).focus()
-        self.query_one(OptionList).highlighted = 0
+        self.query_one(Choices).focus()
+        self.query_one(Choices).highlighted = 0
         self._fill_in(self._choices[0])
 
-    @on(OptionList.OptionHighlighted)
-    def _look_at(self, event: OptionList.OptionHighlighted) -> None:
+    @on(Choices.OptionHighlighted)
+    def _look_at(self, event: Choices.OptionHighlighted) -> None:
         self._fill_in(self._choices[event.option_index])
 
-    @on(OptionList.OptionSelected)
-    def _take(self, event: OptionList.OptionSelected) -> None:
+    @on(Choices.OptionSelected)
+    def _take(self, event: Choices.OptionSelected) -> None:
         self._fill_in(self._choices[event.option_index])
-        self._save()
-
-    @on(Input.Submitted)
-    def _submit(self) -> None:
-        self._save()
+        self.action_save()
 
     def _fill_in(self, choice: Choice) -> None:
         self._chosen = choice
-        for part, value in (
-            ("taken-out", _text(choice.taken_out)),
-            ("over", _text(choice.over_stitches)),
-            ("needle", "" if choice.needle_mm is None else f"{choice.needle_mm:g}mm"),
-            ("stitches", _text(choice.stitches)),
-        ):
-            self.query_one(f"#{part}", Question).set_value(value)
+        for key, text in choice.texts().items():
+            self.form.question(key).set_value(text)
 
-    def _save(self) -> None:
-        try:
-            taken_out, over, needle, stitches = (
-                self.query_one(f"#{part}", Question).answer()
-                for part in ("taken-out", "over", "needle", "stitches")
-            )
-        except ValueError:
-            return  # the question says what was wrong
-        deeds = _deeds(self._state, self._chosen.how, taken_out, over, needle, stitches)
-        if deeds is None:
-            self.query_one("#told", Static).update("! Fill in what was done, or leave with Esc.")
-            return
-        self.dismiss(deeds)
+    def value(self, told: dict[str, Any]) -> Done:
+        """What is to be written."""
+        done = _done(self._state, self._chosen, told)
+        if done is None:
+            raise ValueError("Fill in what was done, or leave with Esc.")
+        return done
 
 
-def _deeds(
-    state: ProjectState,
-    how: str,
-    taken_out: float | None,
-    over: float | None,
-    needle: float | None,
-    stitches: int | None,
-) -> Deeds | None:
+_number = number_of("the stitches", "12 or -3.5")
+_FIELDS = (
+    Field(
+        "taken-out",
+        "Offset taken out (minus: put in)",
+        _number,
+        placeholder="stitches; empty if none",
+        about="How many stitches nearer its place the colour change came.",
+    ),
+    Field(
+        "over",
+        "Spread over",
+        _number,
+        placeholder="stitches; may be left empty",
+        about="Over how many stitches you spread it.",
+    ),
+    Field("needle", "New needle", parse_needle, placeholder="empty if it is the same"),
+    Field(
+        "stitches",
+        "New stitch count",
+        whole_of("the stitches in the round", 132, least=2),
+        placeholder="empty if it is the same",
+    ),
+    Field(
+        "tension",
+        "Tension, % looser (- tighter)",
+        number_of("the tension", "2, or -1.5"),
+        placeholder="empty if it is as before",
+        about="What you ask of your hand from here on, against its usual.",
+    ),
+)
+
+
+def _done(state: ProjectState, chosen: Choice, told: dict[str, Any]) -> Done | None:
+    unit, last, coming = one_round(state.facts), state.last_round, state.next_round
+    how = chosen.how
     words: list[str] = []
-    steps: list[Deed] = []
-    if taken_out:
-        words.append(f"{how}, {signed(-taken_out)} stitches after round {state.last_round}")
-        steps.append(
-            partial(
-                actions.make_fix,
-                taken_out=taken_out,
-                after_round=state.last_round,
-                how=how,
-                over_stitches=over,
-            )
-        )
+    steps: list[Action] = []
+    if how == START_AGAIN:
+        words.append("started again from round 1")
+        steps.append(partial(actions.rip_back, to_round=0))
+        coming = 1
+    if chosen.new_home:
+        words.append(f"the colours stack from {unit} {coming} on, where they are now")
+        steps.append(partial(actions.take_new_home, from_round=coming))
+    if taken_out := told["taken-out"]:
+        words.append(f"{how}, {signed(-taken_out)} stitches after {unit} {last}")
+        fix = partial(actions.make_fix, taken_out=taken_out, after_round=last, how=how)
+        steps.append(partial(fix, over_stitches=told["over"]))
+    needle, stitches, tension = told["needle"], told["stitches"], told["tension"]
     if needle is not None and needle != state.needle_mm:
-        words.append(f"{needle:g} mm needles from round {state.next_round}")
-        steps.append(partial(actions.change_needle, needle_mm=needle, from_round=state.next_round))
+        words.append(f"{needle:g} mm needles from {unit} {coming}")
+        steps.append(partial(actions.change_needle, needle_mm=needle, from_round=coming))
     if stitches is not None and stitches != state.stitches:
-        words.append(f"{stitches} stitches from round {state.next_round}")
-        steps.append(
-            partial(actions.change_stitches, stitches=stitches, from_round=state.next_round)
-        )
-    return Deeds(" and ".join(words), tuple(steps)) if steps else None
+        words.append(f"{stitches} stitches from {unit} {coming}")
+        steps.append(partial(actions.change_stitches, stitches=stitches, from_round=coming))
+    if tension is not None and tension != state.tension_percent:
+        words.append(f"{tension_words(tension)} from {unit} {coming}")
+        ask = partial(actions.ask_tension, percent=tension, from_round=coming)
+        steps.append(partial(ask, aim_stitch=chosen.aim_stitch))
+    return Done(" and ".join(words), tuple(steps)) if steps else None
 
 
-def _maybe_number(text: str) -> float | None:
-    return answers.number(text, what="the stitches", example="12 or -3.5") if text else None
+def tension_words(percent: float) -> str:
+    """What is asked of the hand.
 
-
-def _text(value: float | None) -> str:
-    return "" if value is None else plain(value)
+    >>> tension_words(-1.5)
+    'a shade tighter (1.5 %)'
+    """
+    if not percent:
+        return "tension as usual"
+    return f"a shade {'looser' if percent > 0 else 'tighter'} ({plain(abs(percent))} %)"

@@ -1,12 +1,14 @@
 """The fabric: what it looks like so far, and what it will look like under each remedy.
 
-Why side by side: a share of rounds in line is a number; stripes that break or hold are
-seen.  All fabrics scroll and zoom together, and have the same unevenness of the hand to
-come, so that only the remedy differs.  The line below tells one round in words.
+Why side by side: a share of rounds in place is a number; stripes that break or hold are
+seen.  The futures are the advice's own options.  All fabrics scroll and zoom together, and
+have the same unevenness of the hand to come, so that only the remedy differs.  The line
+below tells one round in words.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
@@ -14,32 +16,40 @@ from rich.text import Text
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal
 from textual.widgets import Footer, Static
-from textual.worker import get_current_worker
 
-from knitlog import workbench
+from knitlog.analysis import analysis
 from knitlog.journal import actions
 from knitlog.journal.colour_runs import ColourRunBook, parts_of
 from knitlog.journal.errors import JournalError
-from knitlog.tui.modals.colour_run import ColourRunSheet
-from knitlog.tui.plan_answers import sentence
+from knitlog.tui.modals.colour_sheet import ColourRunSheet
 from knitlog.tui.run_bar import run_key
-from knitlog.tui.screens.base import COMMON_KEYS
+from knitlog.tui.screens.base import COMMON_KEYS, Masthead
 from knitlog.tui.screens.following import FollowingScreen
-from knitlog.tui.widgets.fabric_view import FabricView, next_zoom
-from knitlog.tui.widgets.masthead import Masthead
+from knitlog.tui.widgets.fabric_row import FabricRow, Frame
+from knitlog.tui.widgets.fabric_view import FabricView
+from knitlog.typed.text import as_sentence
 
 if TYPE_CHECKING:
+    from knitlog.analysis.analysis import Analysis
+    from knitlog.analysis.fabrics import Future, ProjectFabric
+    from knitlog.analysis.past import Past
     from knitlog.journal.project import ProjectState
     from knitlog.tui.open_project import OpenProject
-    from knitlog.workbench.fabrics import Course, ProjectFabric
     from knitlog.yarn.colours import ColourRun
 
-_MOST_COURSES = 4
-_WIDE = 100
-_COLUMNS = 8
-_LARGEST_FIRST = 4.0
+_MOST_FUTURES = 9
+"""One for each key."""
+_FRAME_COLUMNS = 30
+"""Columns a fabric should have at first."""
+
+
+@dataclass(frozen=True, slots=True)
+class _FabricLook:
+    """A look at the project, and its fabric."""
+
+    view: Analysis
+    fabric: ProjectFabric
 
 
 class FabricScreen(FollowingScreen):
@@ -48,24 +58,29 @@ class FabricScreen(FollowingScreen):
     WORDS = "The fabric"
     ABOUT = (
         "The colour of every stitch, drawn as knitting charts are: round 1 at the bottom, stitch 1 "
-        "at the right. Up to the mark ┤ it is knitted; above it stands what will come if you "
-        "carry on, or under a remedy. ▲ is where the colour change belongs. The line below the "
-        "fabric tells the round marked ◄ in words."
+        "at the right. Up to the mark ┤ it is knitted; above it stands what will come under "
+        "each remedy of the advice, the recommended one (►) beside carrying on at first: the "
+        "numbers show others. ▲ is where the colour change belongs. The line below the fabric "
+        "tells the round marked ◄ in words. The rounds to come are one way they may turn out."
     )
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("1", "pick(0)", "Remedies", key_display="1-4", tooltip="Show or hide: carry on."),
-        Binding("2", "pick(1)", "", show=False, tooltip="Show or hide: tapestry needle."),
-        Binding("3", "pick(2)", "", show=False, tooltip="Show or hide: another needle."),
-        Binding("4", "pick(3)", "", show=False, tooltip="Show or hide: another stitch count."),
+        Binding(
+            "1", "pick(0)", "Futures", key_display="1-9", tooltip="Show or hide that future (1-9)."
+        ),
+        *(
+            Binding(str(n), f"pick({n - 1})", "", show=False, tooltip=f"Show or hide future {n}.")
+            for n in range(2, _MOST_FUTURES + 1)
+        ),
+        Binding("w", "why", "Why", tooltip="What to do and why, every remedy side by side."),
         Binding("plus,equals_sign", "zoom(1)", "Zoom", key_display="+ -", tooltip="Larger."),
         Binding("minus", "zoom(-1)", "Smaller", show=False, tooltip="Smaller."),
         Binding("0", "fit", "Fit", tooltip="All rounds in sight; again: the whole round too."),
-        Binding("l", "letters", "Letters", tooltip="Letters on the colours, or none."),
-        Binding("e", "even", "Even", show=False, tooltip="Rounds to come: even, or as your hand."),
-        Binding("c", "colours", "Colours", tooltip="Describe the yarn's colours."),
+        Binding("g", "letters", "Letters", show=False, tooltip="Letters on the colours, or none."),
+        Binding("h", "even", "Even", show=False, tooltip="Rounds to come: even, or as your hand."),
+        Binding("y", "colours", "Colours", tooltip="Describe the yarn's colours."),
         Binding("p", "picture('.png')", "PNG", tooltip="Save a picture as PNG."),
-        Binding("s", "picture('.svg')", "SVG", show=False, tooltip="Save a picture as SVG."),
+        Binding("v", "picture('.svg')", "SVG", show=False, tooltip="Save a picture as SVG."),
         Binding("up", "read(1)", "Newer", show=False, tooltip="The round above, in words."),
         Binding("down", "read(-1)", "Older", show=False, tooltip="The round below, in words."),
         Binding("pageup", "page(1)", "Newer", show=False, tooltip="A screenful newer."),
@@ -81,14 +96,9 @@ class FabricScreen(FollowingScreen):
     DEFAULT_CSS = """
     FabricScreen {
         background: $ground;
-        & #views { height: 1fr; padding: 0 1; }
-        & FabricView { display: none; }
-        & FabricView.-picked { display: block; }
+        & #futures { height: auto; max-height: 3; padding: 0 1; color: $ink; }
         & #words { height: auto; max-height: 2; padding: 0 1; color: $ink; text-style: bold; }
         & #key { height: auto; max-height: 3; padding: 0 1; color: $ink; }
-        & #said { height: auto; max-height: 3; padding: 0 1; color: $faint; display: none; }
-        & #said.-shown { display: block; }
-        & #said.-wrong { color: $act; text-style: bold; }
     }
     """
 
@@ -99,21 +109,20 @@ class FabricScreen(FollowingScreen):
         super().__init__(project, follow_every=follow_every)
         self._book = book
         self._found: ProjectFabric | None = None
+        self._view: Analysis | None = None
         self._uneven = True
-        self._whole_round = False
         self._zoomed = False
         self._cursor = 1
         self._picked: set[int] | None = None
 
     def compose(self) -> ComposeResult:
-        """A frame a remedy, one round in words, the key to the colours."""
+        """The futures to choose from, a frame for each, one round in words, the colours."""
         yield Masthead(f"{self.project.state.name}: the fabric")
-        with Horizontal(id="views"):
-            for number in range(_MOST_COURSES):
-                yield FabricView(numbered=False, id=f"course-{number}")
+        yield Static(id="futures", markup=False)
+        yield FabricRow(_MOST_FUTURES)
         yield Static(id="words", markup=False)
         yield Static(id="key", markup=False)
-        yield Static(id="said", markup=False)
+        yield self.said_line()
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
@@ -121,19 +130,23 @@ class FabricScreen(FollowingScreen):
         self._knit()
 
     @property
-    def courses(self) -> tuple[Course, ...]:
+    def futures(self) -> tuple[Future, ...]:
         """Every way to go on that is known; empty until it is worked out."""
-        return () if self._found is None else self._found.courses
+        return () if self._found is None else self._found.futures[:_MOST_FUTURES]
 
     @property
-    def picked(self) -> tuple[Course, ...]:
-        """The courses on the screen."""
-        return tuple(c for n, c in enumerate(self.courses) if n in (self._picked or ()))
+    def picked(self) -> tuple[Future, ...]:
+        """The futures on the screen."""
+        return tuple(f for n, f in enumerate(self.futures) if n in (self._picked or ()))
 
     @property
     def views(self) -> list[FabricView]:
         """The frames on the screen, left to right."""
-        return [view for view in self.query(FabricView) if view.has_class("-picked")]
+        return self._row.views
+
+    @property
+    def _row(self) -> FabricRow:
+        return self.query_one(FabricRow)
 
     @property
     def cursor(self) -> int:
@@ -148,27 +161,24 @@ class FabricScreen(FollowingScreen):
             self._cursor = max(state.last_round, 1)
         self._knit()
 
-    @work(thread=True, exclusive=True, group="knit")
-    def _knit(self) -> None:
-        from knitlog.workbench.fabrics import project_fabric
-
-        worker = get_current_worker()
+    @work(exclusive=True, group="knit")
+    async def _knit(self) -> None:
+        state, past, uneven = self.project.state, getattr(self.app, "past", None), self._uneven
         try:
-            view = workbench.look(self.project.state, with_advice=False)
-            found = project_fabric(view, uneven=self._uneven)
+            look = await self.worked_out(partial(_knitted, state, past, uneven))
+            if self._found is None:
+                self._show(look)  # what is knitted need not wait for the advice
+            self._show(await self.worked_out(partial(_advised, look.view, uneven)))
         except ValueError as error:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(self.say, sentence(error), wrong=True)
-            return
-        if not worker.is_cancelled:
-            self.app.call_from_thread(self._show, found)
+            self.say(as_sentence(error), wrong=True)
 
-    def _show(self, found: ProjectFabric) -> None:
-        first_time = self._found is None
-        self._found = found
-        if first_time or self._picked is None:
-            self._picked = self._first_pick(found)
-        self._picked = {n for n in self._picked if n < len(found.courses)} or {0}
+    def _show(self, look: _FabricLook) -> None:
+        first_time, found = self._found is None, look.fabric
+        known = len(self.futures)
+        self._found, self._view = found, look.view
+        if self._picked is None or known < 2:
+            self._picked = self._first_pick()
+        self._picked = {n for n in self._picked if n < len(self.futures)} or {0}
         state = self.project.state
         planned = "" if state.facts.planned_rounds is None else f" of {state.facts.planned_rounds}"
         self.query_one(Masthead).show(
@@ -179,134 +189,160 @@ class FabricScreen(FollowingScreen):
         self._lay_out()
         if first_time:
             self._cursor = max(found.knitted, 1)
+        if not self._zoomed:
             self.call_after_refresh(self._fit_first)
-        self.query_one("#key", Static).update(self._key(found))
         self.call_after_refresh(self._read)
 
-    def _first_pick(self, found: ProjectFabric) -> set[int]:
-        """On a wide screen all that can be done; on a narrow one the ends of the list."""
-        possible = [n for n, course in enumerate(found.courses) if course.fabric is not None]
-        if self.app.size.width >= _WIDE or len(possible) < 3:
-            return set(possible)
-        return {possible[0], possible[-1]}
+    def _first_pick(self) -> set[int]:
+        """The recommended future beside carrying on; others while there is room for them."""
+        can = [n for n, future in enumerate(self.futures) if future.fabric is not None]
+        room = max(self.app.size.width // _FRAME_COLUMNS, 1)
+        plain = [n for n in can if _remedy(self.futures[n]) == "carry on"]
+        first: dict[str, int] = {}
+        for n in can:
+            first.setdefault(_remedy(self.futures[n]), n)
+        wanted = dict.fromkeys([*can[:1], *plain[:1], *first.values()])
+        return set(list(wanted)[:room])
 
     def _lay_out(self) -> None:
         found = self._found
         if found is None or self._picked is None:
             return
-        last = max(self._picked)
-        for number, view in enumerate(self.query(FabricView)):
-            view.set_class(number in self._picked, "-picked")
-            if number in self._picked:
-                course = found.courses[number]
-                view.number_rounds(number == last)
-                view.show(
-                    course.fabric,
-                    f"{number + 1} {course.caption}",
-                    aspect=found.aspect,
-                    knitted=found.knitted,
-                    home=found.home,
-                    words=course.reason,
-                )
+        from knitlog.report.fabric_words import future_caption, future_reason
+
+        state = self.project.state
+        frames = {
+            number: Frame(
+                future.fabric,
+                f"{number + 1} {future_caption(future, found, state)}",
+                future_reason(future, found, state),
+                future.knitted,
+                future.place,
+            )
+            for number, future in enumerate(self.futures)
+            if number in self._picked
+        }
+        self._row.show(frames, found.aspect, found.home, self.app.size.width - 2)
+        self.query_one("#futures", Static).update(self._choice(found))
+        self.query_one("#key", Static).update(self._key(found))
+
+    def _choice(self, found: ProjectFabric) -> Text:
+        """The futures with their keys, those on the screen standing out."""
+        from knitlog.report.fabric_words import future_short
+
+        choice, room = Text(), self.app.size.width - 2
+        if len(self.futures) < 2:
+            return choice
+        line = 0
+        for number, future in enumerate(self.futures):
+            mark = "►" if number == 0 else " "
+            words = f"{number + 1}{mark}{future_short(future, found)}"
+            words = words if future.fabric is not None else f"({words})"
+            # a label is never parted: she looks for its number at its beginning
+            if line and line + len(words) > room:
+                choice.append("\n")
+                line = 0
+            choice.append(words, "bold reverse" if number in (self._picked or ()) else "")
+            choice.append("  ")
+            line += len(words) + 2
+        return choice
 
     def _key(self, found: ProjectFabric) -> Text:
+        from knitlog.report.fabric_words import stand_in_words
+
         key = run_key(self.app, found.run)
-        if found.stand_in:
-            key.append(f"\n{found.stand_in} c describes them.")
+        each = self._row.rounds_in_half_cell
+        if each > 1:
+            turn = "rows" if self.project.state.facts.flat else "rounds"
+            key.append(f"  (half a cell: the commonest of {each} {turn}; + to see each)")
+        if asked := stand_in_words(found):
+            key.append(f"\n{asked} y describes them.")
         return key
 
+    def _tell_key(self) -> None:
+        if self._found is not None:
+            self.query_one("#key", Static).update(self._key(self._found))
+
     def _fit_first(self) -> None:
-        self.action_fit()
-        for view in self.views:
-            if view.zoom > _LARGEST_FIRST:
-                view.set_zoom(_LARGEST_FIRST)
-        self._whole_round = False
-        self._centre()
+        self._row.fit_first()
+        self._tell_key()
 
     def on_resize(self) -> None:
         """Fit the fabric to the screen again, unless she has chosen a size herself."""
-        if self._found is not None and not self._zoomed:
-            self.call_after_refresh(self._fit_first)
-
-    def _centre(self) -> None:
         if self._found is not None:
-            for view in self.views:
-                view.centre_on(self._found.home)
+            self._lay_out()
+            if not self._zoomed:
+                self.call_after_refresh(self._fit_first)
 
     def _read(self) -> None:
         """Tell the round under the cursor in words."""
         from knitlog.report.fabric_text import round_words
+        from knitlog.report.fabric_words import future_short
 
-        shown = [course for course in self.picked if course.fabric is not None]
-        if not shown:
+        shown = [(future, future.fabric) for future in self.picked if future.fabric is not None]
+        if not shown or self._found is None:
             self.query_one("#words", Static).update("")
             return
-        most = max(course.fabric.rounds for course in shown if course.fabric is not None)
+        most = max(fabric.rounds for _, fabric in shown)
         self._cursor = min(max(self._cursor, 1), most)
-        for view in self.views:
-            view.set_cursor(self._cursor)
-        fabric = shown[0].fabric
-        words = "" if fabric is None else round_words(fabric, self._cursor)
-        to_come = self._found is not None and self._cursor > self._found.knitted
-        if to_come and len(self.courses) > 1:
-            words = f"{words.rstrip('.')} ({shown[0].name})."
+        self._row.set_cursor(self._cursor)
+        future, fabric = shown[0]
+        words = round_words(fabric, self._cursor)
+        if self._cursor > self._found.knitted and len(self.futures) > 1:
+            words = f"{words.rstrip('.')} ({future_short(future, self._found)})."
         self.query_one("#words", Static).update(words)
-
-    def say(self, sentence: str, *, wrong: bool = False) -> None:
-        """Say one sentence above the keys."""
-        said = self.query_one("#said", Static)
-        said.update(f"! {sentence}" if wrong else sentence)
-        said.set_class(bool(sentence), "-shown")
-        said.set_class(wrong, "-wrong")
 
     # Keys
 
     def action_pick(self, number: int) -> None:
-        """Show a remedy, or hide it; one always stays."""
+        """Show a future, or hide it; one always stays."""
         if self._found is None or self._picked is None:
             return
-        if number >= len(self._found.courses):
-            self.say("There is no such remedy here yet: log two rounds or more.")
+        from knitlog.report.fabric_words import future_reason
+
+        if number >= len(self.futures):
+            self.say(
+                f"There are {len(self.futures)} futures here."
+                if len(self.futures) > 1
+                else future_reason(self.futures[0], self._found, self.project.state)
+            )
             return
         self._picked = self._picked ^ {number} or {number}
-        zoom = self.views[0].zoom if self.views else 1.0
-        course = self._found.courses[number]
+        zoom = self._row.zoom
         self._lay_out()
-        self.say(course.reason if number in self._picked else "")
+        reason = future_reason(self.futures[number], self._found, self.project.state)
+        self.say(reason if number in self._picked else "")
         self.call_after_refresh(self._settle, zoom)
 
+    def action_why(self) -> None:
+        """What to do and why, every remedy side by side."""
+        if self._view is None or self._view.advice is None:
+            self.say("There is nothing to advise on yet.")
+            return
+        from knitlog.tui.modals.reading import WhySheet
+
+        self.app.push_screen(WhySheet(self._view))
+
     def _settle(self, zoom: float) -> None:
-        for view in self.views:
-            view.set_zoom(zoom)
-        self._centre()
+        self._row.set_zoom(zoom)
         self._read()
+        self._tell_key()
 
     def action_zoom(self, steps: int) -> None:
         """Larger or smaller."""
         self._zoomed = True
-        for view in self.views:
-            view.set_zoom(next_zoom(view.zoom, steps))
+        self._row.zoom_by(steps)
+        self._tell_key()
 
     def action_fit(self) -> None:
         """All rounds in sight; pressed again, the whole round too."""
-        views = [view for view in self.views if view.fabric is not None]
-        if not views:
-            return
-        zoom = min(view.zoom_for(whole_round=self._whole_round) for view in views)
-        for view in views:
-            view.set_zoom(zoom)
-        self._whole_round = not self._whole_round
-        self._centre()
+        self._row.fit()
+        self._tell_key()
 
     def action_letters(self) -> None:
         """Letters on the colours, or none."""
-        views = list(self.query(FabricView))
-        if not views[0].has_colour:
+        if not self._row.toggle_letters():
             self.say("This terminal shows no colours, so the letters stay.")
-            return
-        lettered = not views[0].lettered
-        for view in views:
-            view.set_lettered(lettered)
 
     def action_even(self) -> None:
         """Rounds to come: evenly, or with the unevenness of her hand."""
@@ -325,10 +361,8 @@ class FabricScreen(FollowingScreen):
 
     def action_page(self, pages: int) -> None:
         """A screenful of rounds up or down."""
-        if self.views:
-            view = self.views[0]
-            self._cursor += pages * view.rounds_in_sight
-            self._read()
+        self._cursor += pages * self._row.rounds_in_sight
+        self._read()
 
     def action_go(self, newest: bool) -> None:
         """To the last round knitted, or to round 1."""
@@ -338,27 +372,23 @@ class FabricScreen(FollowingScreen):
 
     def action_across(self, steps: int) -> None:
         """To later stitches, or earlier ones."""
-        for view in self.views:
-            view.scroll_fabric(columns=steps * _COLUMNS)
+        self._row.scroll_across(steps)
 
     def action_picture(self, suffix: str) -> None:
         """Save what is on the screen as a picture."""
-        self._save_picture(suffix)
-
-    @work(thread=True, exclusive=True, group="picture")
-    def _save_picture(self, suffix: str) -> None:
         from knitlog.report.fabric_file import save_beside
+        from knitlog.report.fabric_words import future_caption
 
-        panels = [(c.caption, c.fabric) for c in self.picked if c.fabric is not None]
-        if self._found is None or not panels:
-            self.app.call_from_thread(self.say, "There is no fabric to save.", wrong=True)
+        found, state = self._found, self.project.state
+        panels = [
+            (future_caption(future, found, state), future.fabric)
+            for future in self.picked
+            if found is not None and future.fabric is not None
+        ]
+        if found is None or not panels:
+            self.say("There is no fabric to save.", wrong=True)
             return
-        try:
-            path = save_beside(self.project.path, panels, self._found.gauge, suffix)
-        except ValueError as error:
-            self.app.call_from_thread(self.say, sentence(error), wrong=True)
-            return
-        self.app.call_from_thread(self.say, f"Saved the picture as {path}")
+        self.make_file(partial(save_beside, self.project.path, panels, found.gauge, suffix))
 
     def action_colours(self) -> None:
         """Describe the yarn's colours."""
@@ -387,7 +417,7 @@ class FabricScreen(FollowingScreen):
 
     def action_leave(self) -> None:
         """Back to where she was."""
-        self.app.pop_screen()
+        self.leave()
 
     # The mouse
 
@@ -396,7 +426,21 @@ class FabricScreen(FollowingScreen):
         self._cursor = event.round
         self._read()
 
-    @on(FabricView.Wheeled)
-    def _wheeled(self, event: FabricView.Wheeled) -> None:
-        for view in self.views:
-            view.scroll_fabric(lines=event.lines)
+
+def _knitted(state: ProjectState, past: Past | None, uneven: bool) -> _FabricLook:
+    from knitlog.analysis.fabrics import project_fabric
+
+    view = analysis.analyse(state, past=past, with_advice=False)
+    return _FabricLook(view, project_fabric(view, uneven=uneven))
+
+
+def _advised(view: Analysis, uneven: bool) -> _FabricLook:
+    from knitlog.analysis.fabrics import project_fabric
+
+    view = analysis.advised(view)
+    return _FabricLook(view, project_fabric(view, uneven=uneven))
+
+
+def _remedy(future: Future) -> str:
+    """The remedy of a future; nothing is done where there is no advice."""
+    return "carry on" if future.option is None else str(future.option.remedy)

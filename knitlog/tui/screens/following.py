@@ -11,11 +11,17 @@ from abc import abstractmethod
 from typing import TYPE_CHECKING
 
 from textual import work
+from textual.widgets import Static
 
 from knitlog.journal.errors import JournalError
+from knitlog.report.words import in_rows
 from knitlog.tui.screens.base import KnitScreen
+from knitlog.typed.text import as_sentence
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
     from knitlog.journal.project import ProjectState
     from knitlog.tui.open_project import OpenProject
 
@@ -35,13 +41,42 @@ class FollowingScreen(KnitScreen):
         self._heard = project.times_others_wrote
         self._trouble = ""
 
-    @abstractmethod
+    DEFAULT_CSS = """
+    FollowingScreen #said.-line {
+        height: auto; max-height: 3; padding: 0 1; color: $ink; display: none;
+        &.-shown { display: block; }
+        &.-wrong { color: $act; text-style: bold; }
+    }
+    """
+
     def say(self, sentence: str, *, wrong: bool = False) -> None:
-        """Say one sentence to the knitter."""
+        """Say one sentence to the knitter, in :meth:`said_line`."""
+        said = self.query_one("#said", Static)
+        said.update(f"! {sentence}" if wrong else sentence)
+        said.set_class(bool(sentence), "-shown")
+        said.set_class(wrong, "-wrong")
+
+    def said_line(self) -> Static:
+        """A line above the keys for what was done, hidden until there is something to say."""
+        return Static(id="said", classes="-line", markup=False)
+
+    @work(exclusive=True, group="file")
+    async def make_file(self, make: Callable[[], Path], then: str = "") -> None:
+        """Write a file in a thread, and say where it is."""
+        try:
+            path = await self.worked_out(make)
+        except ValueError as error:
+            self.say(as_sentence(error), wrong=True)
+        else:
+            self.say(f"Wrote {path}{then}.")
 
     @abstractmethod
     def show_state(self, state: ProjectState) -> None:
         """Show the project as it now stands."""
+
+    def in_her_words(self, words: str) -> str:
+        """Rounds are rows where the work is flat."""
+        return in_rows(words, self.project.state.facts.flat)
 
     def showing(self, state: ProjectState) -> None:
         """Remember what is shown, so that it is not taken for news."""
@@ -51,15 +86,14 @@ class FollowingScreen(KnitScreen):
         """Follow what others write."""
         self.set_interval(self._follow_every, self._follow)
 
-    @work(thread=True, group="follow")
-    def _follow(self) -> None:
+    @work(exclusive=True, group="follow")
+    async def _follow(self) -> None:
         try:
-            self.project.refresh()
+            await self.worked_out(self.project.refresh, in_turn=False)
         except JournalError as error:
-            self.app.call_from_thread(self._in_trouble, str(error))
+            self._in_trouble(str(error))
             return
-        if self.project.state is not self._shows:
-            self.app.call_from_thread(self._catch_up)
+        self._catch_up()
 
     def read_others(self) -> None:
         """Read what others wrote at once; if that cannot be, saving says why."""
@@ -71,7 +105,7 @@ class FollowingScreen(KnitScreen):
 
     def _catch_up(self) -> None:
         state = self.project.state
-        if state is self._shows or not self.is_attached:
+        if state is self._shows:
             return
         self._trouble = ""
         self.showing(state)
@@ -81,6 +115,6 @@ class FollowingScreen(KnitScreen):
             self.say(OTHERS_WROTE)
 
     def _in_trouble(self, sentence: str) -> None:
-        if sentence != self._trouble and self.is_attached:
+        if sentence != self._trouble:
             self._trouble = sentence
             self.say(sentence, wrong=True)

@@ -8,49 +8,51 @@ out; the fit and the advice then run in a thread, so that typing never waits.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING, ClassVar, TypeVar
+from math import inf
+from time import perf_counter
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.widgets import Footer
-from textual.worker import get_current_worker
 
-from knitlog import workbench
+from knitlog.analysis import analysis, next_round
+from knitlog.analysis.analysis import Analysis
+from knitlog.drift.result import Break
 from knitlog.journal import actions
-from knitlog.journal.entry import parse_entry
-from knitlog.journal.errors import JournalError
+from knitlog.journal.events import Position
+from knitlog.report.verdict_words import doubt_words, next_sentence, on_track_words, verdict
 from knitlog.report.words import places, plain
 from knitlog.tui.chart_data import ChartData, gather
 from knitlog.tui.headlines import headlines, mood
 from knitlog.tui.open_project import OpenProject
-from knitlog.tui.screens.base import COMMON_KEYS
-from knitlog.tui.screens.deeds import DeedsScreen
+from knitlog.tui.rest import Rest
+from knitlog.tui.screens.base import Masthead, common_keys
+from knitlog.tui.screens.project_actions import ProjectActionsScreen
 from knitlog.tui.widgets.advice_card import AdviceCard
 from knitlog.tui.widgets.chart import ColourChart
 from knitlog.tui.widgets.entry_line import EntryLine
-from knitlog.tui.widgets.masthead import Masthead
 from knitlog.tui.widgets.verdict import Verdict
-from knitlog.workbench import Look
+from knitlog.typed.entry import Around, TypedRound, read_entry
+from knitlog.typed.text import TypedError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from knitlog.advice import Remedy
-    from knitlog.journal.events import Position
+    from knitlog.analysis.next_round import NextRound
+    from knitlog.analysis.past import Past
     from knitlog.journal.project import ProjectState
-    from knitlog.tui.history import History
 
 
-_Told = TypeVar("_Told")
-_SOON_FITTED = 1000
-"""Rounds up to which a fit takes less time than drawing the screen."""
+_FAR = 100
+"""Rounds ahead beyond which nothing is expected."""
+_SOON = 0.05
+"""Seconds: a fit that took no longer the last time is made before the screen is drawn."""
 
 
-class NeedlesScreen(DeedsScreen):
+class NeedlesScreen(ProjectActionsScreen):
     """One project, being knitted."""
 
     WORDS = "At the needles"
@@ -63,7 +65,9 @@ class NeedlesScreen(DeedsScreen):
         ("37 Enter", "The colour changed at stitch 37, counted from the beginning of the round."),
         ("+2 Enter", "Two stitches past the round below; -1.5 is one and a half short of it."),
         ("= Enter", "In line with the round below."),
-        ("37 101 Enter", "Two colour changes in one round."),
+        ("37 101 Enter", "Two colour changes in one round; 2: 101 is the second alone."),
+        ("41 @5 Enter", "Round 5: the rounds between need no keys, nor readings."),
+        ("15? Enter", "On track, or ease? The colour came at 15 just now; nothing is logged."),
     )
     HAS_CHART = True
 
@@ -72,16 +76,22 @@ class NeedlesScreen(DeedsScreen):
             "f", "fix", "Fix", tooltip="Log what you did about it: the advice comes filled in."
         ),
         Binding("n", "note", "Note", tooltip="Write a note on the last round."),
-        Binding("c", "change", "Change", tooltip="Log another needle or stitch count."),
-        Binding("s", "skip", "Skip", tooltip="Leave this round unread and go on to the next."),
+        Binding("c", "change", "Change", tooltip="Log another needle, stitch count or tension."),
+        Binding(
+            "s",
+            "skip",
+            "Skip",
+            show=False,
+            tooltip="Leave this round unread and go on to the next.",
+        ),
         Binding("b", "back", "Back", tooltip="Go back a round to log it again."),
         Binding("u,ctrl+z", "undo", "Undo", tooltip="Take back the last thing logged."),
-        Binding("r,ctrl+y", "redo", "Redo", tooltip="Bring back what was taken back."),
+        Binding("r,ctrl+y", "redo", "Redo", show=False, tooltip="Bring back what was taken back."),
         Binding("w", "why", "Why", tooltip="Why this advice, the other remedies, the numbers."),
-        Binding("d", "doubtful", "Doubt", show=False, tooltip="Log the round in doubt again."),
+        Binding("d", "doubtful", "Doubt", show=False, tooltip="Answer what is asked: log it."),
         Binding("l", "logbook", "Logbook", show=False, tooltip="Everything logged, in words."),
         Binding(
-            "p",
+            "i",
             "facts",
             "Facts",
             show=False,
@@ -99,12 +109,15 @@ class NeedlesScreen(DeedsScreen):
         Binding("ctrl+home", "newest", "Newest", show=False, tooltip="To the newest round."),
         Binding("ctrl+end", "first", "First", show=False, tooltip="To round 1."),
         Binding("escape", "leave", "Projects", show=False, tooltip="Clear the entry, or leave."),
-        *COMMON_KEYS,
+        *common_keys("f4"),
     ]
 
     def __init__(self, project: OpenProject, *, follow_every: float = 1.0) -> None:
         super().__init__(project, follow_every=follow_every)
         self._advised: Remedy | None = None
+        self._rest = Rest()
+        self._fit_seconds = inf
+        """How long the last fit took; none was made yet."""
 
     def compose(self) -> ComposeResult:
         """Facts, verdict, chart and advice, entry line, keys."""
@@ -149,77 +162,82 @@ class NeedlesScreen(DeedsScreen):
         entry = state.entry(number)
         named = f"{self.unit.capitalize()} {number}"
         if state.finished:
-            title = "Finished · u takes that back"
+            title = "Finished · Ctrl+R looks back on it · u takes that back"
         elif entry is not None:
             title = f"{named} again · it was {places(entry.positions)}"
-        elif number > state.next_round:
-            title = f"{named} · {_unread(self.unit, state.next_round, number - 1)}"
         else:
             title = f"{named} · where did the colour change?"
-        self.query_one(EntryLine).ask_for(title)
+            coming = self._coming(number)
+            if coming is not None:
+                title = next_sentence(coming, state).rstrip(".")
+            if number > state.next_round:
+                title += f" · {_unread(self.unit, state.next_round, number - 1)}"
+        self.query_one(EntryLine).ask_for(title, self.unit)
+
+    def _coming(self, number: int) -> NextRound | None:
+        """What to expect of a round, where the look shown is at the project as it stands."""
+        view = self._view
+        if view is None or view.state is not self.project.state:
+            return None
+        if view.next is not None and view.next.round == number:
+            return view.next
+        if number > view.state.last_round + _FAR:
+            return None  # nobody knows, and it would take long to say so
+        return view.coming(number)
 
     def _work_out(self, state: ProjectState) -> None:
         """Fit, show; then ask for advice, show: the verdict need not wait for the advice."""
-        if self._view is not None and len(state.entries) <= _SOON_FITTED:
+        if self._fit_seconds <= _SOON and self._is_known(state):
             # quicker than a picture: one picture then shows the round and its verdict
-            view, chart = self._fitted(state)
+            view, chart = self._fitted(state, self._past)
             self._show_view(view, chart)
-            self._ask_advice(state, view)
+            self._ask_advice(view)
         else:
             self._fit_and_ask_advice(state)
 
-    def _fitted(self, state: ProjectState) -> tuple[Look, ChartData]:
-        prior = self._from_past(lambda history: history.prior(state))
-        view = workbench.look(state, with_advice=False, prior=prior)
+    def _fitted(self, state: ProjectState, past: Past | None) -> tuple[Analysis, ChartData]:
+        """Fit, wherever this is called, and note how long it took."""
+        if past is not None:
+            past.beliefs(state)  # learnt once: no part of what a fit takes
+        began = perf_counter()
+        view = analysis.analyse(state, past=past, with_advice=False)
+        if view.fit is not None:
+            self._fit_seconds = perf_counter() - began
         return view, gather(view)
 
-    @work(thread=True, exclusive=True, group="work out")
-    def _fit_and_ask_advice(self, state: ProjectState) -> None:
-        worker = get_current_worker()
-        view, chart = self._fitted(state)
-        if worker.is_cancelled:
-            return
-        self.app.call_from_thread(self._show_view, view, chart)
-        self._advise(state, view)
+    @work(exclusive=True, group="work out")
+    async def _fit_and_ask_advice(self, state: ProjectState) -> None:
+        view, chart = await self.worked_out(partial(self._fitted, state, self._past))
+        self._show_view(view, chart)
+        await self._show_advice(view)
 
-    @work(thread=True, exclusive=True, group="work out")
-    def _ask_advice(self, state: ProjectState, view: Look) -> None:
-        self._advise(state, view)
+    @work(exclusive=True, group="work out")
+    async def _ask_advice(self, view: Analysis) -> None:
+        await self._show_advice(view)
 
-    def _advise(self, state: ProjectState, view: Look) -> None:
-        """Ask for advice, in a worker, and show it."""
-        if view.fit is None or state.finished:
-            return
-        from knitlog.advice import advise
+    async def _show_advice(self, view: Analysis) -> None:
+        if view.fit is not None and not view.state.finished:
+            ask = partial(analysis.advised, view, previous=self._advised)
+            self._show_view(await self.worked_out(ask), None)
 
-        try:
-            limits = self._from_past(lambda history: history.limits(state))
-            situation = workbench.situation(state, view.fit, limits=limits)
-            previous = self._advised or workbench.remedy_last_time(situation)
-            view = replace(view, advice=advise(situation, previous=previous))
-        except ValueError as error:  # one sentence, such as a cost that cannot be
-            view = replace(view, problems=(*view.problems, str(error)))
-        if not get_current_worker().is_cancelled:
-            self.app.call_from_thread(self._show_view, view, None)
+    @property
+    def _past(self) -> Past | None:
+        past: Past | None = getattr(self.app, "past", None)
+        return past
 
-    def _from_past(self, ask: Callable[[History], _Told]) -> _Told | None:
-        """What her finished projects say; a folder that cannot be read says nothing."""
-        history: History | None = getattr(self.app, "history", None)
-        try:
-            return None if history is None else ask(history)
-        except JournalError:
-            return None
+    def _is_known(self, state: ProjectState) -> bool:
+        """Whether what her finished projects say of this one need not be worked out first."""
+        return self._past is None or self._past.knows(state)
 
-    def _show_view(self, view: Look, chart: ChartData | None) -> None:
+    def _show_view(self, view: Analysis, chart: ChartData | None) -> None:
         if view.state is not self.project.state:
             return  # something was logged meanwhile: a newer look is on its way
-        if not self.query("#headline"):
-            return  # the screen is being left
         self._view = view
         if view.advice is not None:
             self._advised = view.advice.recommended.remedy
-        self.query_one(Verdict).show(headlines(view), view.verdict, mood(view))
+        self.query_one(Verdict).show(headlines(view), verdict(view), mood(view))
         self.query_one(AdviceCard).show(view)
+        self._ask_for_round()
         if chart is not None:
             self.query_one(ColourChart).show(chart, _home_words(view.state), self.unit)
 
@@ -233,23 +251,40 @@ class NeedlesScreen(DeedsScreen):
     def _entered(self, event: EntryLine.Entered) -> None:
         self.read_others()
         state, number = self.project.state, self.round_to_log
+        text = event.text.strip()
+        only_asks = text.endswith("?")
+
+        def around(other: int | None) -> Around:
+            coming = self._coming(other or number)
+            places = () if coming is None else coming.changes
+            return state.around(other or number, expected={p.change: p.mean for p in places})
+
         try:
-            positions = parse_entry(
-                event.text,
-                state.stint_of(number).stitches,
-                state.below(number),
-                flat=state.facts.flat,
-            )
-        except JournalError as error:
+            typed = read_entry(text.removesuffix("?"), around)
+        except TypedError as error:
             self.say(str(error), wrong=True)
             return
+        if only_asks:
+            self._say_on_track(typed, typed.round or number)
+            return
+        if typed.round is not None:
+            self._target = number = typed.round
+        positions = [Position(stitch=s, change=c) for c, s in typed.places.items()]
         question = None
         if self._view is not None and not state.finished:
-            question = workbench.doubt(self._view, positions, number)
+            question = next_round.doubt(self._view, positions, number)
         if question is None:
             self._log(positions)
         else:
-            self._ask_about(positions, question)
+            self._ask_about(positions, doubt_words(question))
+
+    def _say_on_track(self, typed: TypedRound, number: int) -> None:
+        coming = self._coming(number)
+        if coming is None:
+            self.say(f"Log two {self.unit}s or more: then there is a place to hold it against.")
+            return
+        self.say(on_track_words(coming, typed.places, self.project.state))
+        self.query_one(EntryLine).clear()
 
     def _ask_about(self, positions: list[Position], question: str) -> None:
         from knitlog.tui.modals.confirm import ConfirmSheet
@@ -263,10 +298,23 @@ class NeedlesScreen(DeedsScreen):
         # the next round is whatever is next once the journal is locked: another window may
         # have logged one while she was asked
         chosen = self._target
-        if self._do(partial(actions.log_round, positions=positions, round_number=chosen)):
+        asked = self._asked_of_the_hand(chosen or self.project.state.next_round)
+        log = partial(actions.log_round, positions=positions, round_number=chosen)
+        if self._do(partial(log, **asked)):
             logged = chosen or self.project.state.last_round
-            self.say(f"Saved: {self.unit} {logged} at {places(positions)}.")
+            saved = f"Saved: {self.unit} {logged} at {places(positions)}."
+            rest = self._rest.logged(self.project.state.last_at)
+            self.say(f"{saved} {rest}" if rest else saved)
             self.query_one(EntryLine).clear()
+
+    def _asked_of_the_hand(self, number: int) -> dict[str, float]:
+        """What the prompt asked for in this round: kept with it, at no key more."""
+        view, coming = self._view, self._coming(number)
+        if view is None or view.advice is None or coming is None or coming.aim is None:
+            return {}
+        percent = view.advice.recommended.details.get("tension_percent")
+        told = {"aim_stitch": float(coming.aim)}
+        return told if percent is None else {**told, "tension_percent": float(percent)}
 
     def action_skip(self) -> None:
         """Leave a round unread and go on to the next."""
@@ -279,26 +327,28 @@ class NeedlesScreen(DeedsScreen):
         self._ask_for_round()
 
     def action_doubtful(self) -> None:
-        """Go to the round in doubt, to log it again."""
+        """Answer what is asked: log a round again, or the change nobody logged from its round."""
         asked = () if self._view is None else self._view.questions
-        number = next((question.round for question in asked if question.round), None)
-        if number is None:
+        question = next((one for one in asked if one.round), None)
+        if question is None or question.round is None:
             self.say(f"No {self.unit} is in doubt.")
-            return
-        self._target = number
-        self._ask_for_round()
+        elif isinstance(question.about, Break):
+            self.ask_for_change(question.round)
+        else:
+            self._target = question.round
+            self._ask_for_round()
 
     # Looking
 
     def action_logbook(self) -> None:
         """Show everything logged, in words."""
-        from knitlog.tui.screens.logbook import LogbookSheet
+        from knitlog.tui.modals.reading import LogbookSheet
 
         self.app.push_screen(LogbookSheet(self.project.state))
 
     def action_why(self) -> None:
         """Show why."""
-        from knitlog.tui.screens.why import WhySheet
+        from knitlog.tui.modals.reading import WhySheet
 
         if self._view is not None:
             self.app.push_screen(WhySheet(self._view))

@@ -13,37 +13,45 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual import events, on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Horizontal, Vertical
 from textual.timer import Timer
 from textual.widgets import DataTable, Footer, Input, Static
-from textual.worker import get_current_worker
 
-from knitlog.hands import Work, yarn_per_stitch
+from knitlog.analysis.past import Past
+from knitlog.analysis.planned import ChosenPlan, begin_planned
+from knitlog.hands.next_project import yarn_per_stitch
+from knitlog.hands.records import Materials
 from knitlog.journal.errors import JournalError
 from knitlog.plan.colour_checks import check_colour_run
-from knitlog.plan.colour_run import format_colour_run
+from knitlog.plan.run_notation import format_colour_run
 from knitlog.plan.stitch_count import Candidate
 from knitlog.report.fabric_image import stitch_aspect
-from knitlog.tui.modals.begin import Begin, BeginSheet
-from knitlog.tui.modals.cast_on import CastOnSheet
-from knitlog.tui.modals.colour_run import ColourRunSheet
-from knitlog.tui.modals.join import JoinSheet
-from knitlog.tui.modals.yarn_enough import YarnEnoughSheet
-from knitlog.tui.plan_answers import maybe, sentence
-from knitlog.tui.plan_form import ASKED, MINE, PlanAsked, plan_asked, read_form
-from knitlog.tui.plan_words import choice_words, find, preview, row, yarn_words
+from knitlog.report.plan_words import (
+    contingency_words,
+    finding_words,
+    planned_words,
+    yarn_words,
+)
+from knitlog.tui.form import read_form
+from knitlog.tui.modals.colour_sheet import ColourRunSheet
+from knitlog.tui.modals.plan_forms import (
+    Begin,
+    BeginSheet,
+    cast_on_sheet,
+    join_sheet,
+    yarn_enough_sheet,
+)
+from knitlog.tui.plan_form import ASKED, MINE, PlanAsked, plan_asked
 from knitlog.tui.run_bar import run_bar
-from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
+from knitlog.tui.screens.base import COMMON_KEYS, Begun, KnitScreen, Masthead
 from knitlog.tui.widgets.fabric_view import FabricView
-from knitlog.tui.widgets.masthead import Masthead
-from knitlog.tui.widgets.question import Question, entered
-from knitlog.workbench.hands import learn_hands
-from knitlog.workbench.planned import ChosenPlan, begin_planned
+from knitlog.tui.widgets.question import Form
+from knitlog.typed.text import as_sentence
 from knitlog.yarn.units import format_length
 
 if TYPE_CHECKING:
     from knitlog.drift import Estimate
-    from knitlog.hands import Hands
+    from knitlog.hands.learn import Hands
     from knitlog.journal.colour_runs import ColourRunBook
     from knitlog.journal.library import Library
     from knitlog.yarn.colours import ColourRun
@@ -51,10 +59,6 @@ if TYPE_CHECKING:
 _PAUSE = 0.2
 """Seconds after a key before the plan is worked out anew."""
 _COLUMNS = (("Count", 6), ("×", 3), ("Needle", 7), ("Drift", 11), ("Size", 9), ("Stacks", 6))
-
-
-class _Form(VerticalScroll, can_focus=False, inherit_bindings=False):
-    """Scrolls with the focus; the arrows go from question to question."""
 
 
 class PlanScreen(KnitScreen):
@@ -70,12 +74,13 @@ class PlanScreen(KnitScreen):
     )
     TYPED_KEYS = (
         ("Enter", "On to the next question; on a stitch count, begin the project."),
+        ("↑ ↓", "The question above, or below; on the list, another stitch count."),
         ("Tab", "On, and from the last question to the stitch counts."),
     )
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+s", "begin", "Begin", tooltip="Begin a project from the plan under the bar."),
-        Binding("ctrl+o", "colours", "Colours", tooltip="The colours: kept, typed, step by step."),
+        Binding("ctrl+n", "colours", "Colours", tooltip="The colours: kept, typed, step by step."),
         Binding(
             "ctrl+l", "list", "List", tooltip="To the stitch counts, or back to the questions."
         ),
@@ -83,8 +88,6 @@ class PlanScreen(KnitScreen):
         Binding("f7", "enough", "Yarn?", tooltip="Whether the yarn is enough."),
         Binding("f8", "join", "Join", tooltip="Where to join the next skein."),
         Binding("f1", "help", "Help", tooltip="This help."),
-        Binding("up", "app.focus_previous", "Up", show=False, tooltip="The question above."),
-        Binding("down", "app.focus_next", "Down", show=False, tooltip="The question below."),
         Binding("escape", "leave", "Back", show=False, tooltip="Leave; nothing is begun."),
         *COMMON_KEYS,
     ]
@@ -92,10 +95,7 @@ class PlanScreen(KnitScreen):
     DEFAULT_CSS = """
     PlanScreen {
         background: $ground;
-        & #form { width: 34; height: 1fr; padding: 0 1; scrollbar-size-vertical: 1; }
-        & Question { margin: 0; }
-        & .head { color: $key; text-style: bold; margin: 1 0 0 0; height: auto; }
-        & .head.-first { margin: 0; }
+        & #form { width: 34; height: 1fr; padding: 0 1; }
         & #run-bar { height: auto; text-wrap: nowrap; display: none; }
         & #run-bar.-shown { display: block; }
         & #found { width: 1fr; height: 1fr; border-left: vkey $line; padding: 0 0 0 1; }
@@ -132,21 +132,7 @@ class PlanScreen(KnitScreen):
         """Questions at the left; the yarn, the stitch counts and the fabric at the right."""
         yield Masthead("Plan a project", "nothing is saved until you begin")
         with Horizontal():
-            with _Form(id="form"):
-                for asked in ASKED:
-                    if asked.head:
-                        first = " -first" if asked is ASKED[0] else ""
-                        yield Static(asked.head, classes=f"head{first}")
-                    yield Question(
-                        asked.label,
-                        partial(maybe, asked.read),
-                        id=asked.id,
-                        value=asked.value,
-                        placeholder=asked.placeholder,
-                        about=asked.about,
-                    )
-                    if asked.id == "turn":
-                        yield Static(id="run-bar", markup=False)
+            yield Form(ASKED)
             with Vertical(id="found"):
                 yield Static(id="yarn", markup=False)
                 yield Static(id="wanting", markup=False)
@@ -162,23 +148,25 @@ class PlanScreen(KnitScreen):
         table = self.query_one(DataTable)
         for head, width in _COLUMNS:
             table.add_column(head, width=width)
-        self._question("run").field.focus()
+        bar = Static(id="run-bar", markup=False)
+        self.form.mount(bar, after=self.form.question("turn"))
+        self.form.begin()
         self._work_out()
         self._learn()
 
-    @work(thread=True, exclusive=True, group="learn")
-    def _learn(self) -> None:
+    @work(exclusive=True, group="learn")
+    async def _learn(self) -> None:
         """Learn from her finished projects, if there are any."""
         try:
-            learnt = learn_hands(self._library)
+            learnt = await self.worked_out(Past(self._library).learnt)
         except JournalError:
             return  # the list of projects says what is wrong with the folder
-        if learnt.hands.known and not get_current_worker().is_cancelled:
-            self.app.call_from_thread(self._learnt, learnt.hands)
+        if learnt.hands.known:
+            self._learnt(learnt.hands)
 
     def _learnt(self, hands: Hands) -> None:
         self._hands = hands
-        past = self._question("past")
+        past = self.form.question("past")
         if not past.field.value.strip() and not past.field.has_focus:
             past.set_value(MINE)
 
@@ -193,24 +181,22 @@ class PlanScreen(KnitScreen):
         row = self.query_one(DataTable).cursor_row
         return self._candidates[row] if 0 <= row < len(self._candidates) else None
 
-    def _question(self, name: str) -> Question[Any]:
-        question: Question[Any] = self.query_one(f"#{name}", Question)
-        return question
+    @property
+    def form(self) -> Form:
+        """The questions."""
+        return self.query_one(Form)
 
     # Asking
 
-    def on_descendant_focus(self, event: events.DescendantFocus) -> None:
+    @on(Form.At)
+    def _at(self, event: Form.At) -> None:
         """Say what the question in focus means."""
-        about = "Enter begins the project under the bar."
-        for question in self.query(Question):
-            if question.field is event.widget:
-                about = question.about
-                form = self.query_one("#form")
-                if question.id == ASKED[0].id:
-                    form.scroll_home(animate=False)
-                else:
-                    form.scroll_to_widget(question, animate=False)
-        self.query_one("#about", Static).update(about)
+        self.query_one("#about", Static).update(event.asked.about)
+
+    def on_descendant_focus(self, event: events.DescendantFocus) -> None:
+        """Say what Enter does on the list."""
+        if isinstance(event.widget, DataTable):
+            self.query_one("#about", Static).update("Enter begins the project under the bar.")
 
     @property
     def up_to_date(self) -> bool:
@@ -223,12 +209,14 @@ class PlanScreen(KnitScreen):
             self._timer.stop()
         self._timer = self.set_timer(_PAUSE, self._work_out)
 
-    @on(Input.Submitted)
-    def _next(self, event: Input.Submitted) -> None:
-        event.stop()
-        if entered(self, event.input):
-            self._work_out()
-            self.focus_next()
+    @on(Form.Done)
+    def _done(self) -> None:
+        """The last question is answered: on to the stitch counts."""
+        self._work_out()
+        if self._candidates:
+            self.query_one(DataTable).focus()
+        else:
+            self.form.begin()
 
     # Answering
 
@@ -237,25 +225,25 @@ class PlanScreen(KnitScreen):
         if self._timer is not None:
             self._timer.stop()
             self._timer = None
-        texts = {asked.id: self._question(asked.id).field.value for asked in ASKED}
-        told = read_form(texts)
+        texts = self.form.texts()
+        told = read_form(ASKED, texts)
         self._show_run(told)
         kept = self.chosen
-        yarn = self.query_one("#yarn", Static)
         try:
-            self._asked = plan_asked(told, texts["size"], mine=self._mine(told))
-            self._candidates, said = find(self._asked)
+            self._asked = plan_asked(texts, mine=self._mine(told))
+            self._candidates, said = self._asked.found()
         except ValueError as error:
-            self._candidates, said = (), sentence(error)
+            self._candidates, said = (), as_sentence(error)
         self._say(said)
-        yarn.update("" if self._asked is None else yarn_words(self._asked))
+        found = "" if self._asked is None else yarn_words(self._asked.yarn, self._asked.ways)
+        self.query_one("#yarn", Static).update(found)
         self._list(kept)
 
     def _mine(self, told: dict[str, Any]) -> Estimate | None:
         """What her finished projects let expect of a stitch on this needle, mm."""
         if self._hands is None or told["needle"] is None:
             return None
-        return yarn_per_stitch(self._hands, Work(needle_mm=told["needle"]))
+        return yarn_per_stitch(self._hands, Materials(needle_mm=told["needle"]))
 
     def _say(self, words: str) -> None:
         wanting = self.query_one("#wanting", Static)
@@ -269,12 +257,10 @@ class PlanScreen(KnitScreen):
         if run is None:
             return
         drawn = run_bar(self.app, run, max(self.query_one("#form").size.width - 3, 10))
-        serious = [c.sentence for c in check_colour_run(run, told["turn"]) if c.serious]
+        serious = [finding_words(c) for c in check_colour_run(run, told["turn"]) if c.serious]
         drawn.append(f"\n{format_length(run.repeat_length_mm)} in all")
         bar.update(drawn)
-        if serious:
-            self._question("turn").query_one(".wrong", Static).update(f"! {serious[0]}")
-        self._question("turn").query_one(".wrong", Static).set_class(bool(serious), "-shown")
+        self.form.question("turn").complain(serious[0] if serious else "")
 
     def _list(self, kept: Candidate | None) -> None:
         table = self.query_one(DataTable)
@@ -283,7 +269,7 @@ class PlanScreen(KnitScreen):
         table.set_class(bool(self._candidates), "-shown")
         if asked is not None:
             for candidate in self._candidates:
-                table.add_row(*row(candidate, asked))
+                table.add_row(*asked.row(candidate))
         again = [n for n, c in enumerate(self._candidates) if _same(c, kept)]
         if again:
             table.move_cursor(row=again[0])
@@ -293,22 +279,18 @@ class PlanScreen(KnitScreen):
     def _show_chosen(self) -> None:
         """What to do if the chosen one does not stack, and its fabric."""
         chosen, asked = self.chosen, self._asked
-        view = self.query_one(FabricView)
+        view, if_not = self.query_one(FabricView), self.query_one("#if-not", Static)
         if chosen is None or asked is None:
-            self.query_one("#if-not", Static).update("")
+            if_not.update("")
             view.show(None, "")
             return
-        self.query_one("#if-not", Static).update(chosen.if_not.sentence)
+        if_not.update(contingency_words(chosen.contingency, asked.units))
         try:
-            fabric, caption = preview(chosen, asked)
+            fabric, caption = asked.fabric(chosen)
         except ValueError as error:
-            view.show(None, "", words=sentence(error))
+            view.show(None, "", words=as_sentence(error))
             return
-        view.show(
-            fabric,
-            caption,
-            aspect=stitch_aspect(asked.question.gauge),
-        )
+        view.show(fabric, caption, aspect=stitch_aspect(asked.question.gauge))
         self.call_after_refresh(self._fit)
 
     def _fit(self) -> None:
@@ -321,7 +303,7 @@ class PlanScreen(KnitScreen):
         """To the stitch counts, or back to the questions."""
         table = self.query_one(DataTable)
         if table.has_focus or not self._candidates:
-            self._question("run").field.focus()
+            self.form.begin()
         else:
             table.focus()
 
@@ -333,30 +315,33 @@ class PlanScreen(KnitScreen):
         if chosen is None or asked is None:
             self._say("There is nothing to begin yet: answer the questions at the left.")
             return
-        self.app.push_screen(
-            BeginSheet(choice_words(chosen, asked), chosen.if_not.sentence, asked.rounds),
-            partial(self._begin, chosen, asked),
-        )
+        otherwise = contingency_words(chosen.contingency, asked.units)
+        sheet = BeginSheet(asked.words(chosen), otherwise, self._unit, asked.rounds)
+        self.app.push_screen(sheet, partial(self._begin, chosen, asked))
+
+    @property
+    def _unit(self) -> str:
+        return "row" if self.form.flat else "round"
 
     def _begin(self, chosen: Candidate, asked: PlanAsked, begin: Begin | None) -> None:
         if begin is None:
             return
-        plan = ChosenPlan(chosen, asked.question, asked.run, begin.rounds, asked.flat)
+        plan = ChosenPlan(chosen, asked.question, asked.run, begin.rounds, asked.flat, asked.given)
         try:
-            journal = begin_planned(self._library, begin.name, plan)
+            journal = begin_planned(self._library, begin.name, plan, planned_words(plan))
         except JournalError as error:
             self._say(f"! {error}")
             return
-        self.app.open_journal(journal)  # type: ignore[attr-defined]
+        self.post_message(Begun(journal))
 
     def action_colours(self) -> None:
         """Describe the colours: kept before, typed, or step by step."""
-        told = read_form({"run": self._question("run").field.value})
+        told = read_form(ASKED, {"run": self.form.question("run").text})
         run = None if told["run"] is None else told["run"].run
 
         def described(found: ColourRun | None) -> None:
             if found is not None:
-                self._question("run").set_value(format_colour_run(found))
+                self.form.question("run").set_value(format_colour_run(found))
                 self._work_out()
 
         self.app.push_screen(ColourRunSheet(self._book, run), described)
@@ -364,33 +349,32 @@ class PlanScreen(KnitScreen):
     def action_cast_on(self) -> None:
         """Check a cast-on."""
         chosen, asked = self.chosen, self._asked
-        if chosen is None or asked is None:
-            self.app.push_screen(CastOnSheet())
-            return
-        self.app.push_screen(
-            CastOnSheet(
+        known: tuple[Any, ...] = ()
+        if chosen is not None and asked is not None:
+            question = asked.question
+            known = (
                 chosen.stitches,
-                asked.question.tolerance,
+                question.tolerance,
                 chosen.repeats,
-                asked.question.repeat_length_mm,
+                question.repeat_length_mm,
             )
-        )
+        self.app.push_screen(cast_on_sheet(self._unit, *known))
 
     def action_enough(self) -> None:
         """Whether the yarn is enough."""
         chosen, asked = self.chosen, self._asked
-        if chosen is None or asked is None:
-            self.app.push_screen(YarnEnoughSheet(None))
-            return
-        self.app.push_screen(YarnEnoughSheet(chosen.yarn_per_stitch, chosen.stitches, asked.rounds))
+        known: tuple[Any, ...] = ()
+        if chosen is not None and asked is not None:
+            known = (chosen.yarn_per_stitch, chosen.stitches, asked.rounds)
+        self.app.push_screen(yarn_enough_sheet(self._unit, *known))
 
     def action_join(self) -> None:
         """Where to join the next skein."""
-        self.app.push_screen(JoinSheet(None if self._asked is None else self._asked.run))
+        self.app.push_screen(join_sheet(None if self._asked is None else self._asked.run))
 
     def action_leave(self) -> None:
         """Leave; nothing is begun."""
-        self.app.pop_screen()
+        self.leave()
 
 
 def _same(one: Candidate, other: Candidate | None) -> bool:

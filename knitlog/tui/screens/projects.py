@@ -17,15 +17,16 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widgets import DataTable, Footer, Static
 
-from knitlog import workbench
+from knitlog.analysis.samples import lay_out_samples
 from knitlog.journal.errors import JournalError
 from knitlog.journal.events import now
 from knitlog.report.words import counted
 from knitlog.tui.big_type import set_big
-from knitlog.tui.screens.base import COMMON_KEYS, KnitScreen
-from knitlog.tui.widgets.masthead import Masthead
+from knitlog.tui.screens.base import Chosen, KnitScreen, Masthead, common_keys
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from knitlog.journal.library import Library, Shelf
 
 _WELCOME = """\
@@ -35,9 +36,9 @@ stack round upon round; a little too tight or too loose, and they slide.
 knitlog keeps a journal of where the colour changed in each round. It tells you \
 how far your stitches are off, and which fix is the least work.
 
-  n   begin a project: a few questions, each with a picture
+  a   a project of your own: a few questions, each with a picture
   F5  plan before casting on: how many stitches, so that colours stack
-  s   play with a sample: an invented winter's knitting, nothing to spoil
+  k   play with a sample: an invented winter's knitting, nothing to spoil
   ?   help, on every screen
 """
 
@@ -53,10 +54,10 @@ class ProjectsScreen(KnitScreen):
     TYPED_KEYS = (("Enter", "Open the project under the bar."), ("↑ ↓", "Move the bar."))
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("n", "new", "New project", tooltip="Begin a project."),
-        Binding("s", "sample", "Samples", tooltip="Put the sample projects on the list."),
+        Binding("a", "new", "New project", tooltip="Begin a project."),
+        Binding("k", "sample", "Samples", tooltip="Put the sample projects on the list."),
         Binding("q", "app.quit", "Quit", tooltip="Leave knitlog; everything is saved already."),
-        *COMMON_KEYS,
+        *common_keys("f4", "f5"),
     ]
 
     DEFAULT_CSS = """
@@ -100,6 +101,16 @@ class ProjectsScreen(KnitScreen):
         for head, width in (("Project", 29), ("Round", 11), ("Last knitted", 14), ("", 14)):
             table.add_column(head, width=width)
 
+    @property
+    def chosen(self) -> Path | None:
+        """The project under the bar, if it can be opened."""
+        table = self.query_one(DataTable)
+        if not table.row_count:
+            return None
+        key = table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value
+        shelf = self._shelves.get(key or "")
+        return None if shelf is None or shelf.trouble else shelf.path
+
     def on_screen_resume(self) -> None:
         """List the projects as they now are."""
         self._list()
@@ -135,7 +146,7 @@ class ProjectsScreen(KnitScreen):
             return
         self.tell(shelf.trouble or "")
         if shelf.trouble is None:
-            self.app.open_path(shelf.path)  # type: ignore[attr-defined]
+            self.post_message(Chosen(shelf.path))
 
     def action_new(self) -> None:
         """Ask the few questions of a new project."""
@@ -146,7 +157,7 @@ class ProjectsScreen(KnitScreen):
     def action_sample(self) -> None:
         """Put the samples on the list."""
         try:
-            paths = workbench.lay_out_samples(self._library.folder)
+            paths = lay_out_samples(self._library.folder)
         except JournalError as error:
             self.tell(str(error))
             return

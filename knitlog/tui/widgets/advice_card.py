@@ -1,8 +1,8 @@
-"""The advice card: what to do, step by step, and when to look again.
+"""The advice card: what to do, in at most eight short lines.
 
-The reasons, the other remedies and the numbers are on ``w`` (why), so that the
-card can be followed with the needles in hand.  Questions only the knitter can
-answer (a likely miscount, a change nobody logged) stand on it too.
+What only the knitter can answer stands first, then the remedy and its steps, then why.  What
+does not find room is marked and one key away, on ``w`` (why), so that the card can be followed
+with the needles in hand.
 """
 
 from __future__ import annotations
@@ -14,9 +14,17 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
+from knitlog.drift.result import Break
+from knitlog.report.advice_words import tell
+from knitlog.report.verdict_words import unexplained_words
+
 if TYPE_CHECKING:
-    from knitlog.advice import Advice
-    from knitlog.workbench import Look
+    from collections.abc import Iterator
+
+    from knitlog.analysis.analysis import Analysis
+    from knitlog.analysis.standing import Unexplained
+
+MOST_LINES = 8
 
 
 class AdviceCard(VerticalScroll, can_focus=False):
@@ -31,50 +39,82 @@ class AdviceCard(VerticalScroll, can_focus=False):
         border-subtitle-color: $key;
         padding: 0 1;
         scrollbar-size-vertical: 1;
-        & #option { text-style: bold; }
-        & #why, & #others { color: $faint; }
-        & #questions { color: $watch; }
-        & .-apart { margin: 1 0 0 0; }
+        & #told { height: auto; }
     }
     """
 
+    def __init__(self) -> None:
+        super().__init__()
+        self._parts: tuple[tuple[str, str], ...] = ()
+
     def compose(self) -> ComposeResult:
-        """The remedy, its steps, the reason, and what to ask."""
-        yield Static(id="option", markup=False)
-        yield Static(id="steps", markup=False)
-        yield Static(id="why", markup=False)
-        yield Static(id="questions", markup=False)
-        yield Static(id="others", markup=False)
+        """One text."""
+        yield Static(id="told")
 
     def on_mount(self) -> None:
-        """Name the card and its key."""
+        """Name the card and its keys."""
         self.border_title = "What to do"
         self.border_subtitle = "w why · f done it"
 
-    def show(self, view: Look) -> None:
+    def show(self, view: Analysis) -> None:
         """Show the advice of ``view``, and its questions and problems."""
-        advice = view.advice
-        self._put("option", "" if advice is None else advice.recommended.title)
-        steps = () if advice is None else advice.steps
-        self._put("steps", numbered(steps))
-        if advice is None:
-            self._put("why", _waiting(view))
-        else:
-            self._put("why", " ".join(filter(None, (advice.changed, advice.why))))
-        asked = [
-            f"? {question.sentence}" + (" d logs it again." if question.round else "")
-            for question in view.questions
-        ]
-        asked += [f"! {problem}" for problem in view.problems]
-        self._put("questions", "\n".join(asked))
-        self._put("others", "" if advice is None else _others(advice))
+        self._parts = tuple(_parts(view))
+        self._draw()
         self.scroll_home(animate=False)
 
-    def _put(self, part: str, content: str | Text) -> None:
-        found = self.query_one(f"#{part}", Static)
-        found.update(content)
-        found.display = bool(content)
-        found.set_class(part in ("questions", "others"), "-apart")
+    def on_resize(self) -> None:
+        """Break the lines anew."""
+        self._draw()
+
+    def notify_style_update(self) -> None:
+        """Draw anew when the colours change."""
+        super().notify_style_update()
+        if self.is_mounted:
+            self._draw()
+
+    def _draw(self) -> None:
+        colours = self.app.theme_variables
+        width = max(self.scrollable_content_region.width - 2, 20)
+        lines: list[Text] = []
+        for look, words in self._parts:
+            style = "bold" if look == "bold" else f"{colours[look]}"
+            text = Text(words, "" if style.startswith("ansi") else style)
+            lines += text.wrap(self.app.console, width)
+        more = len(lines) > MOST_LINES
+        if more:
+            lines[MOST_LINES - 1 :] = [Text("... the rest: w", "italic")]
+        self.query_one("#told", Static).update(Text("\n").join(lines))
+
+
+def _parts(view: Analysis) -> Iterator[tuple[str, str]]:
+    """Each thing to be said, with how it is drawn, the most pressing first."""
+    told = None if view.advice is None else tell(view.advice)
+    if told is not None and told.question:
+        first = None if view.advice is None else view.advice.question
+        key = (
+            " d logs the answer."
+            if first is not None and first.round and first.kind != "repeat"
+            else ""
+        )
+        yield "watch", f"? {told.question}{key}"
+    for question in view.asides:
+        asked = unexplained_words(question.about, flat=view.state.facts.flat)
+        yield "watch", f"? {asked}{_key_for(question)}"
+    for problem in view.problems:
+        yield "watch", f"! {problem}"
+    if told is None:
+        yield "ink", _waiting(view)
+        return
+    yield "bold", told.title
+    for step in numbered(told.steps).plain.splitlines():
+        yield "ink", step
+    yield "faint", " ".join(filter(None, (told.changed, told.why)))
+
+
+def _key_for(question: Unexplained) -> str:
+    if not question.round:
+        return ""
+    return " d logs the change." if isinstance(question.about, Break) else " d logs it again."
 
 
 def numbered(steps: tuple[str, ...]) -> Text:
@@ -84,21 +124,12 @@ def numbered(steps: tuple[str, ...]) -> Text:
     return Text("\n").join(Text(f"{number} {step}") for number, step in enumerate(steps, start=1))
 
 
-def _waiting(view: Look) -> str:
+def _waiting(view: Analysis) -> str:
     if view.state.finished:
-        return "The project is off the needles."
+        return "The project is off the needles: Ctrl+R looks back on it."
     if view.state.entries:
         return "" if view.problems else "Working it out."
     return (
         "When the colour changes in this round, count the stitches knitted so far in the "
         "round, type that number and press Enter."
     )
-
-
-def _others(advice: Advice) -> str:
-    lines = [
-        f"{option.title}: {option.share_in_tolerance:.0%} in line, {option.minutes:.0f} min"
-        for option in advice.options
-        if option.feasible and option != advice.recommended
-    ]
-    return "\n".join(["Or:", *lines]) if lines else ""

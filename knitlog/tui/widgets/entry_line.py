@@ -1,8 +1,9 @@
 """The entry line: a number and Enter logs a round.
 
-It keeps the focus.  Digits, signs, the point, ``=`` and spaces are typed into
+It keeps the focus.  Digits, signs, the point, ``=``, ``@`` and spaces are typed into
 it; letters are never part of an entry, so each is a key at once, with one hand
-and no key held down: the other hand has the wool.  Above it stands what was
+and no key held down: the other hand has the wool.  In the middle of an entry a letter
+does nothing, and ``?`` at its end asks instead of logging.  Above it stands what was
 just saved, or what was wrong with what was typed.
 """
 
@@ -17,15 +18,23 @@ from textual.message import Message
 from textual.widgets import Input, Static
 
 _PLACEHOLDER = "a stitch, then Enter"
-_GRAMMAR = "37 the stitch · +2 -1.5 against the round below · = in line"
+_GRAMMAR = "37 the stitch · +2 against the {unit} below · = in line · 15? on track?"
 
 
 class RoundInput(Input):
     """Takes an entry; lets letters and ``?`` through to the screen's keys."""
 
+    @dataclass
+    class Held(Message):
+        """A letter was pressed in the middle of an entry: nothing is done."""
+
     def _on_key(self, event: events.Key) -> None:  # type: ignore[override]
-        if _is_command(event.character):
-            event.prevent_default()  # not typed here; it goes on to the screen
+        if not _is_command(event.character) or (event.character == "?" and self.value):
+            return
+        event.prevent_default()  # not typed here; it goes on to the screen
+        if self.value:
+            event.stop()
+            self.post_message(self.Held())
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
         """Only what an entry is made of is taken; so the footer may show the letters."""
@@ -68,7 +77,6 @@ class EntryLine(Vertical):
         """One line of what was said, one line to type on."""
         yield Static(id="said", markup=False)
         field = RoundInput(placeholder=_PLACEHOLDER, id="round", select_on_focus=False)
-        field.border_subtitle = _GRAMMAR
         yield field
 
     @property
@@ -76,9 +84,10 @@ class EntryLine(Vertical):
         """The line that is typed on."""
         return self.query_one(RoundInput)
 
-    def ask_for(self, title: str) -> None:
-        """Name the round that is asked for."""
+    def ask_for(self, title: str, unit: str) -> None:
+        """Name the round that is asked for; ``unit`` is what a round is called here."""
         self.field.border_title = title
+        self.field.border_subtitle = _GRAMMAR.format(unit=unit)
 
     def clear(self) -> None:
         """Empty the line for the next round."""
@@ -90,6 +99,10 @@ class EntryLine(Vertical):
         said.set_class(wrong, "-wrong")
         said.set_class(not wrong and sentence.startswith("Saved"), "-saved")
         said.update(f"! {sentence}" if wrong else sentence)
+
+    @on(RoundInput.Held)
+    def _held(self) -> None:
+        self.say("Enter logs what you typed, Esc clears it: then the letters are keys again.")
 
     @on(Input.Submitted)
     def _enter(self, event: Input.Submitted) -> None:

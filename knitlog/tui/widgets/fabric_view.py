@@ -18,6 +18,7 @@ Round 1 is at the bottom and stitch 1 at the right.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.color import Color
@@ -41,6 +42,7 @@ from knitlog.report.fabric_cells import (
     painted_line,
     round_at,
     round_label,
+    rounds_in_half_cell,
     scale_of,
     stitch_ruler,
     stitches_at,
@@ -48,11 +50,11 @@ from knitlog.report.fabric_cells import (
 from knitlog.tui.run_bar import ink_on, terminal_colours
 
 if TYPE_CHECKING:
-    from knitlog.plan.fabric import Fabric
+    from knitlog.plan.stitch_colours import Fabric
 
 _RULER = 6
 _NARROW_RULER = 2
-_CAPTION_LINES = 1
+_MOST_CAPTION_LINES = 6
 _RULER_LINES = 1
 _NOW = "┤"
 _CURSOR = "◄"
@@ -101,6 +103,7 @@ class FabricView(Widget, can_focus=False):
         self._numbered = numbered
         self._fabric: Fabric | None = None
         self._caption = ""
+        self._caption_lines = 1
         self._words = ""
         self._aspect = 0.76
         self._zoom = 1.0
@@ -141,6 +144,25 @@ class FabricView(Widget, can_focus=False):
     def fabric(self) -> Fabric | None:
         """What is drawn."""
         return self._fabric
+
+    def caption_lines_at(self, columns: int) -> int:
+        """How many lines the caption takes at a width of so many columns."""
+        return len(self._told_caption(columns))
+
+    def give_caption(self, lines: int) -> None:
+        """Leave so many lines to the caption, so that fabrics beside each other begin alike."""
+        self._caption_lines = lines
+        self.refresh()
+
+    def _told_caption(self, columns: int) -> list[str]:
+        return wrap(
+            self._caption, max(columns - 1, 8), max_lines=_MOST_CAPTION_LINES, placeholder=" …"
+        ) or [""]
+
+    @property
+    def rounds_in_half_cell(self) -> int:
+        """How many rounds share half a cell; 1 where every round is seen for itself."""
+        return 1 if self._fabric is None else rounds_in_half_cell(self._scale)
 
     @property
     def zoom(self) -> float:
@@ -206,9 +228,10 @@ class FabricView(Widget, can_focus=False):
         if self._fabric is None:
             return self._zoom
         wide = self._fabric.stitches if whole_round else 1
-        return fitting_zoom(
-            wide, self._fabric.rounds, self._aspect, self.plot_columns, self.plot_lines
-        )
+        tall = self._fabric.rounds
+        if self._fabric.flat:
+            tall = min(tall, 2 * self.plot_lines)  # more rows are not in sight at any zoom
+        return fitting_zoom(wide, tall, self._aspect, self.plot_columns, self.plot_lines)
 
     def number_rounds(self, numbered: bool) -> None:
         """Whether the rounds have their numbers at the right."""
@@ -228,7 +251,7 @@ class FabricView(Widget, can_focus=False):
     @property
     def plot_lines(self) -> int:
         """Lines for rounds."""
-        return max(self.size.height - _CAPTION_LINES - _RULER_LINES, 1)
+        return max(self.size.height - self._caption_lines - _RULER_LINES, 1)
 
     @property
     def _gap(self) -> int:
@@ -243,7 +266,9 @@ class FabricView(Widget, can_focus=False):
 
     @property
     def _scale(self) -> Scale:
-        return scale_of(self._zoom, self._aspect)
+        # rows of the two sides differ: worked flat, each is seen for itself at every zoom
+        each = 0.5 if self._fabric is not None and self._fabric.flat else 0.0
+        return scale_of(self._zoom, self._aspect, least_lines=each)
 
     def _keep_inside(self) -> None:
         if self._fabric is None:
@@ -267,14 +292,13 @@ class FabricView(Widget, can_focus=False):
         if y < 0:
             return Strip.blank(width, ground)
         height -= self._gap
-        if y == 0:
+        if y < self._caption_lines:
             style = ground + self.get_component_rich_style("fabric--caption", partial=True)
-            text = self._caption
-            if len(text) > width - 1:
-                text = text[: max(width - 2, 0)] + "…"
+            told = self._told_caption(width)
+            text = told[y] if y < len(told) else ""
             return Strip([Segment(text, style)]).adjust_cell_length(width, ground)
         if self._fabric is None:
-            return self._told(y, width, ground)
+            return self._told(y - self._caption_lines, width, ground)
         faint = ground + self.get_component_rich_style("fabric--ruler", partial=True)
         columns = self.plot_columns
         if y == height - _RULER_LINES:
@@ -342,10 +366,8 @@ class FabricView(Widget, can_focus=False):
 
     def _told(self, y: int, width: int, ground: Style) -> Strip:
         """Why there is no fabric, in the lines below the caption."""
-        from textwrap import wrap
-
         lines = wrap(self._words, max(width - 2, 8))
-        text = lines[y - 2] if 2 <= y < len(lines) + 2 else ""
+        text = lines[y - 1] if 1 <= y < len(lines) + 1 else ""
         return Strip([Segment(text, ground)]).adjust_cell_length(width, ground)
 
     # The mouse

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
+from textual.content import Content
 from textual.widgets import Static
 
 from knitlog.tui.big_type import set_big
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from textual import events
 
 _MIN_SCREEN_HEIGHT = 22
+_MOODS = ("calm", "watch", "act")
 
 
 class Verdict(Vertical):
@@ -31,15 +33,13 @@ class Verdict(Vertical):
         text-style: bold;
         & #headline { text-wrap: nowrap; }
         & #sentence { max-height: 4; }
-        &.-calm #headline { color: $calm; }
-        &.-watch #headline { color: $watch; }
-        &.-act #headline { color: $act; }
     }
     """
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._headlines: tuple[str, ...] = ("",)
+        self._tone = ""
 
     def compose(self) -> ComposeResult:
         """Headline over sentence."""
@@ -51,8 +51,7 @@ class Verdict(Vertical):
 
         ``mood`` is one of calm, watch, act, or anything else for neither.
         """
-        self.set_classes(f"-{mood}")
-        self._headlines = headlines
+        self._headlines, self._tone = headlines, f"${mood}" if mood in _MOODS else ""
         self._set_headline()
         self.query_one("#sentence", Static).update(sentence)
 
@@ -68,4 +67,4 @@ class Verdict(Vertical):
                 if big is not None and len(big[0]) <= self.size.width - 2:
                     text = "\n".join(big)
                     break
-        self.query_one("#headline", Static).update(text)
+        self.query_one("#headline", Static).update(Content.styled(text, self._tone))

@@ -1,0 +1,165 @@
+"""What common practice says before any price is asked.
+
+Number proposes, sense disposes: a remedy never points against the slide it is for, the gentler
+means goes first where it is enough, and what is in place is left alone.  All of it is common
+practice, no source.
+"""
+
+from knitlog.advice.belief import Belief
+from knitlog.advice.plans import ROUNDS_TO_LOOK, SMALLEST_FIX, Plan, rounds_spanned
+from knitlog.advice.remedy import Remedy
+from knitlog.advice.situation import Situation
+from knitlog.advice.ways import LIKELY_ACCOUNT, Ways
+from knitlog.drift.result import AccountSummary, AlternativeReading
+
+CLEAR_DRIFT = 0.25
+"""Less than this, stitches/round, is no slide to speak of."""
+FIVE_OFF = 5.0
+"""Stitches a round from which the common rule asks for another needle."""
+HAND_FIRST = 0.85
+"""A slide within this share of what the hand gives is the hand's."""
+FIX_LASTS = 4
+"""Rounds a mended place should stay so."""
+BEGUN_WRONG = 0.04
+"""A slide of this share of the stitches was begun wrong: it may be begun anew."""
+LIKELY_REPEAT = 0.35
+"""Another way round that is this likely leaves nothing to go by."""
+LINE_KNOWN = 0.5
+"""A line is not made for a slide that may be less, or more, by more than this share of it."""
+
+
+def drift_now(situation: Situation) -> tuple[float, float]:
+    """Return drift less target as she knits now, asked tension included, and its spread."""
+    drift = situation.fit.drift
+    return drift.mean - situation.fit.log.target_drift, drift.sd
+
+
+def drift_unasked(situation: Situation, belief: Belief) -> float:
+    """Return the drift less target of a hand of which nothing is asked."""
+    return belief.turn_mean - situation.stitches - situation.fit.log.target_drift
+
+
+def is_clear(drift: float, sd: float) -> bool:
+    """Return whether a slide is spoken of: no smaller than its own spread, and some."""
+    return abs(drift) >= max(CLEAR_DRIFT, sd)
+
+
+def is_known(drift: float, sd: float) -> bool:
+    """Return whether a slide is known well enough for a line across the work."""
+    return 1.96 * sd <= LINE_KNOWN * abs(drift)
+
+
+def _line_may_be(situation: Situation) -> bool:
+    """Return whether a slide is known well enough by one account at the least."""
+    target = situation.fit.log.target_drift
+    told = [drift_now(situation)]
+    told += [(a.drift.mean - target, a.drift.sd) for a in _likely(situation)]
+    return any(is_known(drift, sd) for drift, sd in told)
+
+
+def _hand_meanwhile(situation: Situation) -> bool:
+    """Return whether the hand is minded while more is learned: a slide is plain, not its size."""
+    drift, sd = drift_now(situation)
+    target = situation.fit.log.target_drift
+    one_way = all((a.drift.mean - target) * drift > 0 for a in _likely(situation))
+    looked = rounds_spanned(situation) >= ROUNDS_TO_LOOK
+    return looked and is_clear(drift, sd) and one_way and not likely_repeats(situation)
+
+
+def likely_repeats(situation: Situation) -> list[AlternativeReading]:
+    """Return the other ways round that are likely enough to leave nothing to go by."""
+    return [a for a in situation.fit.alternatives if a.probability > LIKELY_REPEAT]
+
+
+def _likely(situation: Situation) -> list[AccountSummary]:
+    return [a for a in situation.fit.accounts if a.probability > LIKELY_ACCOUNT]
+
+
+def steepest(situation: Situation, belief: Belief) -> float:
+    """Return the slide of a hand of which nothing is asked, by the account that has most of it."""
+    likely = _likely(situation)
+    target = situation.fit.log.target_drift
+    drifts = [abs(account.drift.mean - target) for account in likely[1:] and likely]
+    return max([abs(drift_unasked(situation, belief)), *drifts])
+
+
+def hand_holds(situation: Situation, belief: Belief) -> float:
+    """Return the drift a hand holds with something to spare: her first means, and no line."""
+    percent = situation.limits.hand_range_percent * float(belief.response.mean())
+    return HAND_FIRST * percent / 100 * belief.turn_mean
+
+
+def passed_over(plan: Plan, situation: Situation, belief: Belief, ways: Ways) -> bool:
+    """Return whether common practice has a gentler means for what a plan would change.
+
+    What is in place is not put back, nor what a slide that no hand holds soon moves again.
+    What lies less than five off and does not slide is put
+    back, not given another place.  The hand before needle and count, as long as it is enough;
+    and five or more stitches a round, with a needle at hand that leaves what a hand can hold, is
+    the needle's.
+    """
+    if plan.taken_out and (
+        abs(belief.offset_mean) <= situation.tolerance or _soon_due_again(situation, belief)
+    ):
+        return True
+    if plan.remedy is Remedy.START_AGAIN:
+        off = abs(drift_unasked(situation, belief))
+        if off < BEGUN_WRONG * situation.stitches:
+            return True
+    if plan.remedy is Remedy.STACK_FROM_HERE and not place_in_doubt(situation):
+        off = abs(belief.offset_mean)
+        if off < SMALLEST_FIX or (off < FIVE_OFF and not is_clear(*drift_now(situation))):
+            return True
+    slide, held = steepest(situation, belief), hand_holds(situation, belief)
+    target = situation.fit.log.target_drift
+    known = _line_may_be(situation)
+    if plan.wait and not known and _hand_meanwhile(situation):
+        return True
+    if plan.remedy is Remedy.CHANGE_TENSION:
+        return plan.then_count and known and slide * HAND_FIRST > held
+    needle_suits = any(abs(way.drift(target)) <= held for way in ways.needles)
+    if plan.way in ways.both and needle_suits:
+        return True
+    same_needle = plan.way is None or plan.way.needle_mm == situation.needle_mm
+    counts = plan.count_as_found or (plan.way is not None and same_needle)
+    now = plan.way is not None and not plan.wait
+    # the hand first; no line for what is hardly known; and nothing that slides more than now
+    if now and plan.way and (slide <= held or abs(plan.way.drift(target)) > slide):
+        return True
+    if now and not known:
+        return True
+    return counts and slide >= FIVE_OFF and needle_suits
+
+
+def _soon_due_again(situation: Situation, belief: Belief) -> bool:
+    """Return whether a mended place comes due again at once, and the hand cannot help it."""
+    slide = abs(drift_unasked(situation, belief))
+    within_reach = slide * HAND_FIRST <= hand_holds(situation, belief)
+    return not within_reach and 2 * situation.tolerance < FIX_LASTS * slide
+
+
+def points_against(plan: Plan, asked: float, situation: Situation, belief: Belief) -> bool:
+    """Return whether a plan's start adds to the slide that is spoken of.
+
+    + drift asks for looser stitches or more of them, and offset on the same side; another
+    count or needle answers a slide and nothing else.
+    """
+    drift, sd = drift_now(situation)
+    clear = is_clear(drift, sd)
+    if plan.way is not None and not plan.wait:
+        looser = plan.way.stitches - plan.way.turn.mean + belief.turn_mean - situation.stitches
+        return not clear or looser * drift <= 0
+    if plan.wait:
+        return False
+    if plan.taken_out:
+        return clear and plan.taken_out * drift < 0
+    # to let go of what was asked is always open: it may be that the hand does not answer
+    return clear and asked != 0 and (asked - belief.asked) * drift < -1e-9
+
+
+def place_in_doubt(situation: Situation) -> bool:
+    """Return whether the reading that gave the place is likely a miscount: then it must be told."""
+    log = situation.fit.log
+    first = min(reading.round for reading in log.readings)
+    unsure = any(suspect.round == first for suspect in situation.fit.suspects)
+    return unsure and not log.homes and not log.new_homes

@@ -1,0 +1,130 @@
+"""The round to come: where its colour changes will be read, and where they are in place.
+
+The forecast of the fit is an offset; here it becomes what she can look for at the needles:
+stitches as she counts them, in that round's own stitch count, from the right edge in flat work.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from knitlog.yarn.geometry import wrap, wrap_offset
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from knitlog.analysis.analysis import Analysis
+    from knitlog.drift import DriftFit
+    from knitlog.journal.events import Position
+    from knitlog.journal.project import ProjectState
+
+_ROUNDS_TO_JUDGE = 3
+"""Below so many rounds nothing is odd."""
+_ODD_JUMP_SDS = 4.0
+_LEAST_ODD_JUMP = 6.0
+"""Stitches; a smaller step is never asked about (common practice, no source)."""
+_95 = 1.959964
+
+
+@dataclass(frozen=True, slots=True)
+class ExpectedPlace:
+    """One colour change of a round to come, stitches as she counts them."""
+
+    change: int
+    """Which colour change of the round, from 1."""
+    mean: float
+    """Where it will be read, if she knits on as she does; 0 to the stitch count."""
+    low95: float
+    """Lower end of the 95 % interval of the reading; below 0 where it lies before the end of
+    the round below."""
+    high95: float
+    """Upper end; above the stitch count where it lies in the round above."""
+    place: float
+    """Where it should fall."""
+    low: float
+    """From here on it is in place; may be below 0."""
+    high: float
+    """Up to here it is in place; may be above the stitch count."""
+
+
+@dataclass(frozen=True, slots=True)
+class NextRound:
+    """A round to come."""
+
+    round: int
+    changes: tuple[ExpectedPlace, ...]
+    """Ascending by number; those logged so far."""
+    aim: float | None = None
+    """Where the advice would have its first change fall, stitches; None if it asks for none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """An entry that looks odd enough to ask about before it is taken."""
+
+    stitch: float
+    """As typed."""
+    off: float
+    """How far from where it should fall, stitches; above zero is past."""
+    expected: float
+    """Where it should fall, stitches as she counts them."""
+
+
+def next_round(
+    state: ProjectState, fit: DriftFit, round_number: int | None = None, aim: float | None = None
+) -> NextRound:
+    """Return what to expect of a round to come, by default the one to log next."""
+    number = round_number or state.next_round
+    ahead = number - fit.last_round
+    if ahead < 1:
+        raise ValueError(f"Round {number} is logged already: ask about a later one.")
+    changes = sorted({reading.change for reading in fit.log.readings})
+    places = tuple(_expected_place(state, fit, number, change) for change in changes)
+    return NextRound(number, places, aim)
+
+
+def _expected_place(state: ProjectState, fit: DriftFit, number: int, change: int) -> ExpectedPlace:
+    found = fit.expected(number - fit.last_round, change)
+    mean, low, high, stitch, home = (
+        float(part[-1])
+        for part in (found.mean, found.low95, found.high95, found.stitch, found.home)
+    )
+    # back rows are counted from the other edge: what lies past is lower there
+    turned = state.facts.flat and number % 2 == 0
+    before, after = (high - mean, mean - low) if turned else (mean - low, high - mean)
+    stitches, tolerance = state.stint_of(number).stitches, state.facts.tolerance
+    place = wrap(home, stitches)
+    if turned:
+        place = stitches - place
+    return ExpectedPlace(
+        change, stitch, stitch - before, stitch + after, place, place - tolerance, place + tolerance
+    )
+
+
+def doubt(
+    found: Analysis, positions: Sequence[Position], round_number: int | None = None
+) -> Doubt | None:
+    """Return what looks odd in an entry, or None when it looks ordinary.
+
+    ``positions``: what is about to be logged, in ``round_number`` or the next round.
+    A position far outside what the forecast and this knitter's readings allow is asked
+    about, never refused.  Only rounds above the last logged one are held against the
+    forecast; a corrected round is her own business.
+    """
+    state, fit = found.state, found.fit
+    number = round_number or state.next_round
+    if fit is None or fit.rounds_logged < _ROUNDS_TO_JUDGE or number <= fit.last_round:
+        return None
+    stitches = state.stint_of(number).stitches
+    expected = {place.change: place for place in next_round(state, fit, number).changes}
+    for position in positions:
+        place = expected.get(position.change)
+        if place is None:
+            continue
+        # positions wrap at the stitch count: the nearest way round counts
+        off = wrap_offset(position.stitch - place.mean, stitches)
+        spread = (place.high95 - place.low95) / (2 * _95)
+        if abs(off) > max(_ODD_JUMP_SDS * spread, _LEAST_ODD_JUMP):
+            return Doubt(position.stitch, off, place.mean)
+    return None

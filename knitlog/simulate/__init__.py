@@ -1,1 +1,0 @@
-"""Knitters that never lived: seeded logs for demos, calibration and scoring."""
