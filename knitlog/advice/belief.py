@@ -88,7 +88,9 @@ def believe(situation: Situation, draws: int, seed: int) -> Belief:
     drift = drawn.drift + fit.drift.mean - drawn.drift.mean()
     offset = drawn.offset + situation.offset - drawn.offset.mean()
     # as she knits now M' = M / (1 + c q / 100)
-    response = np.clip(drawn.response, *_RESPONSE)
+    response = np.clip(
+        drawn.response + fit.tension_response.mean - drawn.response.mean(), *_RESPONSE
+    )
     turn = (situation.stitches + drift) * (1 + response * asked / 100)
     return Belief(
         turn=turn,

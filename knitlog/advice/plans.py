@@ -75,8 +75,10 @@ def plans(
 def _waiting(situation: Situation, ways: Ways, spanned: int) -> Iterator[Plan]:
     """Yield knitting on first, then what the readings ask for."""
     least = max(0, ROUNDS_TO_CHANGE - spanned)
+    # the common first look is not put off
+    most = ROUNDS_TO_LOOK - spanned if spanned < ROUNDS_TO_LOOK else max(WAITS)
     for wait in WAITS:
-        if not least <= wait < situation.rounds_left:
+        if not least <= wait <= most or wait >= situation.rounds_left:
             continue
         mind = Plan(Remedy.KNIT_MORE_FIRST, Manner.MIND_TENSION, wait)
         if least:

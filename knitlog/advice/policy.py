@@ -40,11 +40,16 @@ class _Weighed:
         self.fixes: tuple[FixWay, FixWay] = fix_ways(
             situation.stitches, over, situation.costs, situation.limits
         )
-        self.plans: tuple[Plan, ...] = tuple(
-            plan
+        reasons = {
+            plan: passed_over(plan, situation, self.belief, self.ways)
             for plan in plans(situation, self.belief, self.ways, self.fixes)
-            if not passed_over(plan, situation, self.belief, self.ways)
-        )
+        }
+        self.plans: tuple[Plan, ...] = tuple(plan for plan, why in reasons.items() if not why)
+        self.passed: dict[Remedy, Refusal] = {}
+        """Why the first plan of a remedy was passed over."""
+        for plan, why in reasons.items():
+            if why:
+                self.passed.setdefault(plan.remedy, why)
         self.played: Played = play(self.plans, situation, self.belief, self.fixes, seed)
         self.choice: Choice = choose(situation, self.belief, self.plans, self.played, previous)
 
@@ -151,12 +156,12 @@ def _refusal(weighed: _Weighed, remedy: Remedy) -> Refusal:
         return Refusal.TOO_SOON
     if changes and situation.changed_unread:
         return Refusal.JUST_CHANGED
-    if remedy in (Remedy.TAPESTRY, Remedy.RIP_BACK):
-        against = any(plan.remedy is remedy for plan in weighed.plans)
-        return Refusal.AGAINST_THE_SLIDE if against else Refusal.TOO_SMALL
-    if changes and weighed.ways.too_big and not any(p.remedy is remedy for p in weighed.plans):
+    played = any(plan.remedy is remedy for plan in weighed.plans)
+    if remedy in (Remedy.TAPESTRY, Remedy.RIP_BACK) and remedy not in weighed.passed:
+        return Refusal.AGAINST_THE_SLIDE if played else Refusal.TOO_SMALL
+    if changes and weighed.ways.too_big and not played:
         return Refusal.TOO_BIG
-    return Refusal.NO_BETTER
+    return Refusal.NO_BETTER if played else weighed.passed.get(remedy, Refusal.NO_BETTER)
 
 
 def _no_needle(situation: Situation) -> Refusal | None:

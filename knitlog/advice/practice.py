@@ -8,6 +8,7 @@ practice, no source.
 from knitlog.advice.belief import Belief
 from knitlog.advice.plans import ROUNDS_TO_LOOK, SMALLEST_FIX, Plan, rounds_spanned
 from knitlog.advice.remedy import Remedy
+from knitlog.advice.result import Refusal
 from knitlog.advice.situation import Situation
 from knitlog.advice.ways import LIKELY_ACCOUNT, Ways
 from knitlog.drift.result import AccountSummary, AlternativeReading
@@ -89,8 +90,8 @@ def hand_holds(situation: Situation, belief: Belief) -> float:
     return HAND_FIRST * percent / 100 * belief.turn_mean
 
 
-def passed_over(plan: Plan, situation: Situation, belief: Belief, ways: Ways) -> bool:
-    """Return whether common practice has a gentler means for what a plan would change.
+def passed_over(plan: Plan, situation: Situation, belief: Belief, ways: Ways) -> Refusal | None:
+    """Return why common practice has a gentler means for what a plan would change, or None.
 
     What is in place is not put back, nor what a slide that no hand holds soon moves again.
     What lies less than five off and does not slide is put
@@ -98,37 +99,44 @@ def passed_over(plan: Plan, situation: Situation, belief: Belief, ways: Ways) ->
     and five or more stitches a round, with a needle at hand that leaves what a hand can hold, is
     the needle's.
     """
-    if plan.taken_out and (
-        abs(belief.offset_mean) <= situation.tolerance or _soon_due_again(situation, belief)
-    ):
-        return True
+    if plan.taken_out:
+        if abs(belief.offset_mean) <= situation.tolerance:
+            return Refusal.IN_PLACE
+        if _soon_due_again(situation, belief):
+            return Refusal.SOON_UNDONE
     if plan.remedy is Remedy.START_AGAIN:
         off = abs(drift_unasked(situation, belief))
         if off < BEGUN_WRONG * situation.stitches:
-            return True
+            return Refusal.NOT_WORTH_BEGINNING
     if plan.remedy is Remedy.STACK_FROM_HERE and not place_in_doubt(situation):
         off = abs(belief.offset_mean)
         if off < SMALLEST_FIX or (off < FIVE_OFF and not is_clear(*drift_now(situation))):
-            return True
+            return Refusal.NEAR_PLACE
     slide, held = steepest(situation, belief), hand_holds(situation, belief)
     target = situation.fit.log.target_drift
     known = _line_may_be(situation)
     if plan.wait and not known and _hand_meanwhile(situation):
-        return True
+        return Refusal.ENOUGH_KNOWN
     if plan.remedy is Remedy.CHANGE_TENSION:
-        return plan.then_count and known and slide * HAND_FIRST > held
+        return (
+            Refusal.NO_BETTER if plan.then_count and known and slide * HAND_FIRST > held else None
+        )
     needle_suits = any(abs(way.drift(target)) <= held for way in ways.needles)
     if plan.way in ways.both and needle_suits:
-        return True
+        return Refusal.NEEDLE_SUITS
     same_needle = plan.way is None or plan.way.needle_mm == situation.needle_mm
     counts = plan.count_as_found or (plan.way is not None and same_needle)
     now = plan.way is not None and not plan.wait
     # the hand first; no line for what is hardly known; and nothing that slides more than now
-    if now and plan.way and (slide <= held or abs(plan.way.drift(target)) > slide):
-        return True
+    if now and plan.way:
+        if slide <= held:
+            clear = is_clear(*drift_now(situation))
+            return Refusal.HAND_ENOUGH if clear else Refusal.NO_BETTER
+        if abs(plan.way.drift(target)) > slide:
+            return Refusal.NO_BETTER
     if now and not known:
-        return True
-    return counts and slide >= FIVE_OFF and needle_suits
+        return Refusal.SLIDE_NOT_KNOWN
+    return Refusal.NEEDLE_SUITS if counts and slide >= FIVE_OFF and needle_suits else None
 
 
 def _soon_due_again(situation: Situation, belief: Belief) -> bool:

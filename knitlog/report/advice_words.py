@@ -395,6 +395,20 @@ def _refused(advice: Advice, option: Option) -> str:
         case Refusal.TOO_BIG:
             most = plain(situation.size_limit_percent)
             return f"It would change the width by more than the {most} % you allow."
+        case Refusal.HAND_ENOUGH:
+            return "Your hand is enough for this slide, and leaves no line."
+        case Refusal.SLIDE_NOT_KNOWN:
+            return "How much they slide is not known well enough for a line across the work."
+        case Refusal.NEEDLE_SUITS:
+            return "A slide of five or more is the needle's, and you own one that suits."
+        case Refusal.NOT_WORTH_BEGINNING:
+            return f"The slide is too small to give up the {turn}s done."
+        case Refusal.IN_PLACE:
+            return "They are in place: there is nothing to put back."
+        case Refusal.NEAR_PLACE:
+            return "They lie near enough to their place to keep it."
+        case Refusal.SOON_UNDONE:
+            return "The slide would soon undo it: the slide comes first."
         case Refusal.TOO_SMALL:
             return "Less than a stitch cannot be mended: the count is no finer."
         case Refusal.TOO_SOON:

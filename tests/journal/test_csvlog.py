@@ -183,7 +183,7 @@ BAD = {
     "other digits": (rows("1,٣"), "Line 3: '٣' is not a number; type it as 37 or 37.5."),
     "endless digits": (
         rows("1," + "9" * 5000),
-        f"Line 3: '{'9' * 40}...' is not a number; type it as 37 or 37.5.",
+        f"Line 3: '{'9' * 40}...' has more digits than any number here; type it as 37 or 37.5.",
     ),
     "escape": (rows("1,\x1b[2J"), "Line 3: '␛[2J' is not a number; type it as 37 or 37.5."),
     "negative": (
