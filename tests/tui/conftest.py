@@ -1,5 +1,6 @@
 """What the screens' tests share: a library in a temporary folder, and invented projects."""
 
+import asyncio
 import random
 from collections.abc import Callable
 from contextlib import suppress
@@ -36,13 +37,12 @@ HUT_HAT = {
 
 
 _LOOK_SECONDS = 0.005
-_TURN_SECONDS = 0.001
 
 
 @pytest.fixture(autouse=True)
 def _own_colours(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("KNITLOG_THEME", "lamplight")
-    monkeypatch.setenv("TEXTUAL_ANIMATIONS", "none")
+    monkeypatch.setattr("textual.constants.TEXTUAL_ANIMATIONS", "none")  # read once, at import
 
 
 @pytest.fixture(autouse=True)
@@ -50,6 +50,18 @@ def _short_pauses(monkeypatch: pytest.MonkeyPatch) -> None:
     """Look for idleness every five milliseconds, not every twenty, by the same rule."""
     monkeypatch.setattr("textual._wait.SLEEP_GRANULARITY", _LOOK_SECONDS)
     monkeypatch.setattr("textual._wait.SLEEP_IDLE", _LOOK_SECONDS / 20)
+
+
+@pytest.fixture(autouse=True)
+def _keys_are_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let what a key does be drawn before the test looks, however busy the machine is."""
+    press = Pilot.press
+
+    async def press_and_draw(pilot: Pilot[None], *keys: str) -> None:
+        await press(pilot, *keys)
+        await _drawn(pilot)
+
+    monkeypatch.setattr(Pilot, "press", press_and_draw)
 
 
 @pytest.fixture
@@ -151,18 +163,38 @@ async def settled(pilot: Pilot[None]) -> None:
 
 
 async def _drawn(pilot: Pilot[None]) -> None:
-    """Wait until the picture has stood still for a few turns.
+    """Wait until nothing on the screen is left to be done, twice in turn.
 
     What a worker or a timer hands over is drawn in a later turn, and laid out in one later still.
     """
-    picture, still = "", 0
-    for _ in range(200):
-        await pilot.pause(_TURN_SECONDS)
-        now = shown(pilot.app)
-        still = still + 1 if now == picture else 0
-        picture = now
-        if still >= 4:
+    still = 0
+    for _ in range(400):
+        if pilot.app._exit or not await pilot._wait_for_screen():
             return
+        pilot.app.screen._on_timer_update()
+        still = 0 if _is_busy(pilot.app) else still + 1
+        if still >= 2:
+            return
+        await asyncio.sleep(0)
+
+
+def _is_busy(app: App[Any]) -> bool:
+    """Whether a message waits to be handled, or something to be drawn."""
+    screen = app.screen
+    nodes = [screen, *screen.walk_children(with_self=False)]
+    return bool(
+        app.animator._animations
+        or screen._callbacks
+        or screen._dirty_widgets
+        or any(node._message_queue.qsize() or node._next_callbacks for node in (app, *nodes))
+        or any(
+            node._layout_required
+            or node._repaint_required
+            or node._scroll_required
+            or node._recompose_required
+            for node in nodes
+        )
+    )
 
 
 def _has_looked(screen: Screen[Any]) -> bool:

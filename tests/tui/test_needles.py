@@ -280,11 +280,12 @@ async def test_the_facts_show_and_take_what_work_is_counted_at(
         assert "What is knitted" in text
         ask = app.screen.query_one(Form).question
         ask("minutes-tapestry").field.focus()  # by name: the kinds of work stand at the end
+        await settled(pilot)
         await pilot.press("9", ",", "5", *["tab"] * 3, "6")
         await settled(pilot)
         text = shown(app)
         assert "What work is counted at, in minutes" in text
-        assert re.search(r"Changing to another needle +6", text)
+        assert re.search(r"Changing to another needle +6", text), text
         assert re.search(r"Ripping back, however little +2\.5 ", text)
         ask("minutes-round-out").set_value("")  # emptied: back to the usual
         await pilot.press("ctrl+s")
@@ -307,6 +308,7 @@ async def test_minutes_that_cannot_be_are_told_under_the_answer(
             await pilot.press("i")
             await settled(pilot)
             app.screen.query_one(Form).questions[-1].field.focus()
+            await settled(pilot)
             await type_in(pilot, typed)
             assert isinstance(app.screen, FactsSheet)
             assert said_so in shown(app)  # in sight, even at the foot of a small screen
