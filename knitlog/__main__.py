@@ -1,5 +1,6 @@
 """The installed ``knitlog`` command; ``python -m knitlog`` does the same."""
 
+import os
 import signal
 
 
@@ -11,6 +12,8 @@ def main() -> None:
     falls into an import or the last lines of the interpreter.
     """
     signal.signal(signal.SIGINT, signal.SIG_DFL)
+    # the matrices are small: a second thread of linear algebra costs twice the processor's time
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from knitlog.cli import main as command_line
 
     command_line()

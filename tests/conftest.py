@@ -1,6 +1,9 @@
 """What all tests share: property tests try the same examples every time, and no clock ends one."""
 
 import gc
+import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does: before numpy is loaded
 
 import pytest
 from hypothesis import Phase, settings

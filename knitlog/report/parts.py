@@ -6,7 +6,6 @@ the same parts out.  For text they are lines, tables measured in cells of a term
 
 from __future__ import annotations
 
-import io
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -19,8 +18,6 @@ if TYPE_CHECKING:
 
 Row = tuple[str, ...]
 
-_WIDE = 10_000
-"""Columns of the sheet a table is laid out on: no cell is wrapped or cut."""
 _PICTURE_WIDTH = 78
 _PICTURE_LINES = 16
 
@@ -75,23 +72,20 @@ def table(rows: Sequence[Row], head: Row = ()) -> Iterator[str]:
     >>> list(table([("1-9", "+1.2"), ("10-22", "-0.15")], ("Rounds", "Drift")))
     ['Rounds  Drift', '1-9      +1.2', '10-22   -0.15']
     """
-    from rich.console import Console
-    from rich.table import Table
-    from rich.text import Text
+    from rich.cells import cell_len
 
     if not rows:
         return
-    grid = Table.grid(padding=(0, 2, 0, 0))
-    for place in range(len(rows[0])):
-        numbers = place and all(is_number(row[place]) for row in rows)
-        grid.add_column(no_wrap=True, justify="right" if numbers else "left")
-    for row in (head, *rows) if head else rows:
-        grid.add_row(*map(Text, row))
-    sheet = Console(file=io.StringIO(), width=_WIDE, color_system=None, legacy_windows=False)
-    with sheet.capture() as drawn:
-        sheet.print(grid)
-    for line in drawn.get().splitlines():
-        yield line.rstrip()
+    lines = (head, *rows) if head else tuple(rows)
+    columns = range(len(rows[0]))
+    widths = [max(cell_len(line[column]) for line in lines) for column in columns]
+    right = [column > 0 and all(is_number(row[column]) for row in rows) for column in columns]
+    for line in lines:
+        spaces = [" " * (width - cell_len(cell)) for cell, width in zip(line, widths, strict=True)]
+        yield "  ".join(
+            space + cell if to_right else cell + space
+            for cell, space, to_right in zip(line, spaces, right, strict=True)
+        ).rstrip()
 
 
 def is_number(cell: str) -> bool:

@@ -25,22 +25,24 @@ ASK = """
 import contextlib, io, json, resource, sys, time
 from knitlog.cli import run
 
-def ask(*arguments):
+def ask(*arguments, times=1):
     told = io.StringIO()
     begun = time.process_time()
     with contextlib.redirect_stdout(told), contextlib.redirect_stderr(told):
         code = run(arguments)
     assert code == 0, told.getvalue()
-    return time.process_time() - begun
+    spent = time.process_time() - begun
+    # what else the machine does only ever adds
+    return min(spent, ask(*arguments, times=times - 1)) if times > 1 and spent < 1 else spent
 
 def answers(name):
-    page = f"{folder}/{name}.html"
+    log, page = f"{folder}/{name}.csv", f"{folder}/{name}.html"
     return {
-        "fit": ask("fit", f"{folder}/{name}.csv"),
-        "advise": ask("advise", f"{folder}/{name}.csv"),
-        "fabric": ask("--folder", folder, "fabric", name, "--under", "all"),
-        "review": ask("review", f"{folder}/{name}.csv"),
-        "page": ask("review", f"{folder}/{name}.csv", "--html", page),
+        "fit": ask("fit", log, times=3),
+        "advise": ask("advise", log, times=3),
+        "fabric": ask("--folder", folder, "fabric", name, "--under", "all", times=2),
+        "review": ask("review", log, times=3),
+        "page": ask("review", log, "--html", page, times=2),
     }
 
 folder = sys.argv[1]
