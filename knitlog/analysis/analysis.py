@@ -115,7 +115,7 @@ def advised(found: Analysis, *, previous: Remedy | None = None, seed: int = 0) -
     aim = advice.recommended.details.get("aim_stitch")
     coming = found.next
     if coming is not None and aim is not None:
-        coming = replace(coming, aim=float(aim))
+        coming = next_round(found.state, found.fit, coming.round, float(aim))
     waits = (Remedy.CARRY_ON, Remedy.KNIT_MORE_FIRST)
     stands = tone(found.state, found.fit, advised=advice.recommended.remedy not in waits)
     return replace(found, advice=advice, next=coming, tone=stands)

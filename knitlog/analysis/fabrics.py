@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from knitlog.plan.colour_checks import clear_changes
+from knitlog.plan.colour_checks import logged_change_mm
 from knitlog.plan.run_notation import PALETTE
 from knitlog.plan.stitch_colours import Fabric, knit_fabric
 from knitlog.plan.yarn_path import YarnPath, along_the_strand, carry_on, tension_errors
@@ -255,8 +255,7 @@ def _knitted(fit: DriftFit) -> _Rounds:
 
 def start_mm(run: ColourRun, repeats: float, path: YarnPath, home: float) -> float:
     """Where in the run round 1 begins, so that with no offset the logged change is at ``home``."""
-    clear = clear_changes(run)
-    change = clear[0][2] if clear else run.boundaries_mm[0]
+    change = logged_change_mm(run)
     # change = start + home s, s = k L / (N + d)
     each = repeats * run.repeat_length_mm / float(path.stitches[0] + path.drifts[0])
     return change - home * each

@@ -6,9 +6,11 @@ stitches as she counts them, in that round's own stitch count, from the right ed
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from knitlog.plan.colour_checks import logged_change_mm
 from knitlog.yarn.geometry import wrap, wrap_offset
 
 if TYPE_CHECKING:
@@ -24,6 +26,8 @@ _ROUNDS_TO_JUDGE = 3
 _ODD_JUMP_SDS = 4.0
 _LEAST_ODD_JUMP = 6.0
 """Stitches; a smaller step is never asked about (common practice, no source)."""
+_HALF_A_STITCH = 0.5
+"""What is left of a colour at the beginning of a round is not seen below this."""
 _95 = 1.959964
 
 
@@ -49,6 +53,20 @@ class ExpectedPlace:
 
 
 @dataclass(frozen=True, slots=True)
+class ColourEnd:
+    """Where one colour of the yarn ends in a round to come, stitches as she counts them."""
+
+    colour: str
+    """Its name."""
+    stitch: float
+    """Where it ends, if she knits on as she does; 0 to the stitch count."""
+    place: float
+    """Where it should."""
+    aim: float | None = None
+    """Where to let it end, on the way to the aim of the round."""
+
+
+@dataclass(frozen=True, slots=True)
 class NextRound:
     """A round to come."""
 
@@ -57,6 +75,8 @@ class NextRound:
     """Ascending by number; those logged so far."""
     aim: float | None = None
     """Where the advice would have its first change fall, stitches; None if it asks for none."""
+    colours: tuple[ColourEnd, ...] = ()
+    """Every colour that ends in it, in knitting order; none where the colours are not told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +101,52 @@ def next_round(
         raise ValueError(f"Round {number} is logged already: ask about a later one.")
     changes = sorted({reading.change for reading in fit.log.readings})
     places = tuple(_expected_place(state, fit, number, change) for change in changes)
-    return NextRound(number, places, aim)
+    return NextRound(number, places, aim, _colours(state, fit, number, places[0], aim))
+
+
+def _colours(
+    state: ProjectState, fit: DriftFit, number: int, first: ExpectedPlace, aim: float | None
+) -> tuple[ColourEnd, ...]:
+    """Where the colours end, counted along the strand from the change that is logged.
+
+    One repeat makes (N + d) / k stitches, N / k where all is in place.  A round knitted so that
+    the logged change falls at the aim has every stitch of it larger, or smaller, alike: each
+    colour before it is a mark on the way.
+    """
+    run = state.facts.colour_run
+    if run is None:
+        return ()
+    stitches, repeats = state.stint_of(number).stitches, fit.log.repeats
+    turned = state.facts.flat and number % 2 == 0
+
+    def in_order(stitch: float) -> float:
+        return stitches - stitch if turned else stitch
+
+    repeat = (stitches + fit.drift.mean) / repeats
+    logged, place = in_order(first.mean), in_order(first.place)
+    # too near the beginning of the round the two tell nothing of its stitches
+    scale = in_order(aim) / logged if aim is not None and logged >= stitches / 4 else None
+    found = []
+    for segment, end_mm in zip(run.unfolded, run.boundaries_mm, strict=True):
+        apart = (end_mm - logged_change_mm(run)) / run.repeat_length_mm
+        first_turn = math.floor(-logged / repeat - apart) + 1
+        for turn in range(first_turn, first_turn + math.ceil(stitches / repeat) + 1):
+            at = logged + (apart + turn) * repeat
+            if _HALF_A_STITCH <= at <= stitches:
+                found.append(
+                    (
+                        at,
+                        ColourEnd(
+                            segment.name,
+                            in_order(at),
+                            in_order(wrap(place + (apart + turn) * stitches / repeats, stitches)),
+                            None
+                            if scale is None or at * scale > stitches
+                            else in_order(at * scale),
+                        ),
+                    )
+                )
+    return tuple(end for _, end in sorted(found, key=lambda one: one[0]))
 
 
 def _expected_place(state: ProjectState, fit: DriftFit, number: int, change: int) -> ExpectedPlace:

@@ -144,6 +144,12 @@ def _alike(one: ColourSegment, other: ColourSegment, tolerance: float) -> bool:
     )
 
 
+def logged_change_mm(run: ColourRun) -> float:
+    """The colour change that is logged: the first that comes once a repeat, mm from its start."""
+    clear = clear_changes(run)
+    return clear[0][2] if clear else run.boundaries_mm[0]
+
+
 def clear_changes(run: ColourRun) -> tuple[tuple[str, str, float], ...]:
     """The colour changes that come once a repeat: (from, to, mm from the repeat's start).
 

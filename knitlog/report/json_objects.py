@@ -130,7 +130,17 @@ def _next(coming: NextRound | None) -> dict[str, Any] | None:
         for place in coming.changes
     ]
     first = {key: changes[0][key] for key in ("expected", "in_place")}
-    return {"round": coming.round, **first, "aim": coming.aim, "changes": changes}
+    colours = [
+        {"colour": one.colour, "ends_at": one.stitch, "in_place": one.place, "aim": one.aim}
+        for one in coming.colours
+    ]
+    return {
+        "round": coming.round,
+        **first,
+        "aim": coming.aim,
+        "changes": changes,
+        "colours": colours,
+    }
 
 
 def _counted_at(view: Analysis) -> dict[str, Any]:

@@ -26,7 +26,12 @@ from knitlog.report.fit_words import (
     work_rows,
 )
 from knitlog.report.parts import Part
-from knitlog.report.verdict_words import next_sentence, unexplained_words, verdict
+from knitlog.report.verdict_words import (
+    colours_sentence,
+    next_sentence,
+    unexplained_words,
+    verdict,
+)
 from knitlog.report.words import counted, in_rows, one_round, places, signed
 from knitlog.typed.text import plain_text
 
@@ -46,7 +51,7 @@ def fit_parts(found: Analysis) -> Iterator[Part]:
     """The fit: the verdict, the numbers, what is to come."""
     yield Part(said=(verdict(found),))
     yield from number_parts(found)
-    if coming := tuple(_to_come(found)):
+    if coming := tuple(to_come(found)):
         yield Part(said=coming)
     yield from _asked(found.questions, found.state)
     yield from problem_parts(found)
@@ -144,7 +149,7 @@ def state_parts(found: Analysis) -> Iterator[Part]:
     if found.advice is not None:
         told = tell(found.advice)
         said.append(f"Do this: {told.title} - {told.why}")
-    yield Part(said=(*said, *_to_come(found)))
+    yield Part(said=(*said, *to_come(found)))
     yield Part(rows=tuple(fact_rows(state)))
     undo = (f"Undo would take back {state.undo_label}.",) if state.undo_label else ()
     recent = (in_rows(told, state.facts.flat) for told in _recent_rounds(state))
@@ -187,10 +192,12 @@ def fact_rows(state: ProjectState) -> list[Row]:
     return rows
 
 
-def _to_come(found: Analysis) -> Iterator[str]:
+def to_come(found: Analysis) -> Iterator[str]:
     """What to expect of the next round, and where all goes if nothing is changed."""
     if found.fit is not None and found.next is not None:
         yield next_sentence(found.next, found.state)
+        if colours := colours_sentence(found.next, found.state):
+            yield f"In {one_round(found.state.facts)} {found.next.round} {colours}"
         yield forecast_sentence(found.fit, found.state.facts)
 
 

@@ -104,6 +104,28 @@ def next_sentence(coming: NextRound, state: ProjectState) -> str:
     return f"{said}." if coming.aim is None else f"{said}; let it fall at {_halves(coming.aim)}."
 
 
+def colours_sentence(coming: NextRound, state: ProjectState, room: int | None = None) -> str:
+    """Which colour ends where in a round to come, or where to let it; empty if not told.
+
+    Goes on from "In round 7", or stands alone.  Colours beyond ``room`` characters are left
+    to the reasons, a key away.
+    """
+    if not coming.colours:
+        return ""
+    stitches = state.stint_of(coming.round).stitches
+    aimed = any(one.aim is not None for one in coming.colours)
+    said: list[str] = []
+    for one in coming.colours:
+        at = one.stitch if one.aim is None else one.aim
+        verb = "" if said else ("end " if aimed else "ends ")
+        said.append(f"{one.colour} {verb}at {min(round(at), stitches)}")
+    whole = f"{'let ' if aimed else ''}{', '.join(said)}."
+    if room is None or len(whole) <= room:
+        return whole
+    rest = " ... w tells all"
+    return whole[: whole.rfind(",", 0, room - len(rest)) + 1] + rest
+
+
 _MOST_EASED = 5.0
 """Stitches off from which the needle is changed rather than yarn eased (common practice)."""
 

@@ -85,12 +85,20 @@ class WhySheet(ReadingSheet):
 
     def written(self) -> Iterable[Widget]:
         """The reason first, the numbers last."""
-        from knitlog.report.look_parts import number_parts, problem_parts, remedy_parts, work_part
+        from knitlog.report.look_parts import (
+            number_parts,
+            problem_parts,
+            remedy_parts,
+            to_come,
+            work_part,
+        )
+        from knitlog.report.parts import Part
         from knitlog.report.verdict_words import verdict
 
         view = self._view
         yield Static(verdict(view), classes="strong", markup=False)
-        parts = [*remedy_parts(view), *number_parts(view), *problem_parts(view)]
+        coming = [Part(said=said)] if (said := tuple(to_come(view))) else []
+        parts = [*remedy_parts(view), *coming, *number_parts(view), *problem_parts(view)]
         if view.advice is not None:
             parts.append(work_part(view.state))
         yield from part_widgets(parts, self.app.size.width)

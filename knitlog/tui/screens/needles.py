@@ -24,7 +24,13 @@ from knitlog.analysis.analysis import Analysis
 from knitlog.drift.result import Break
 from knitlog.journal import actions
 from knitlog.journal.events import Position
-from knitlog.report.verdict_words import doubt_words, next_sentence, on_track_words, verdict
+from knitlog.report.verdict_words import (
+    colours_sentence,
+    doubt_words,
+    next_sentence,
+    on_track_words,
+    verdict,
+)
 from knitlog.report.words import places, plain
 from knitlog.tui.chart_data import ChartData, gather
 from knitlog.tui.headlines import headlines, mood
@@ -48,6 +54,8 @@ if TYPE_CHECKING:
 
 _FAR = 100
 """Rounds ahead beyond which nothing is expected."""
+_BORDERS = 6
+"""Columns of the entry line that are not typed on."""
 _SOON = 0.05
 """Seconds: a fit that took no longer the last time is made before the screen is drawn."""
 
@@ -160,7 +168,7 @@ class NeedlesScreen(ProjectActionsScreen):
     def _ask_for_round(self) -> None:
         state, number = self.project.state, self.round_to_log
         entry = state.entry(number)
-        named = f"{self.unit.capitalize()} {number}"
+        named, colours = f"{self.unit.capitalize()} {number}", ""
         if state.finished:
             title = "Finished · Ctrl+R looks back on it · u takes that back"
         elif entry is not None:
@@ -170,9 +178,10 @@ class NeedlesScreen(ProjectActionsScreen):
             coming = self._coming(number)
             if coming is not None:
                 title = next_sentence(coming, state).rstrip(".")
+                colours = colours_sentence(coming, state, self.size.width - _BORDERS)
             if number > state.next_round:
                 title += f" · {_unread(self.unit, state.next_round, number - 1)}"
-        self.query_one(EntryLine).ask_for(title, self.unit)
+        self.query_one(EntryLine).ask_for(title, self.unit, colours)
 
     def _coming(self, number: int) -> NextRound | None:
         """What to expect of a round, where the look shown is at the project as it stands."""

@@ -84,9 +84,13 @@ class EntryLine(Vertical):
         """The line that is typed on."""
         return self.query_one(RoundInput)
 
-    def ask_for(self, title: str, unit: str) -> None:
-        """Name the round that is asked for; ``unit`` is what a round is called here."""
+    def ask_for(self, title: str, unit: str, colours: str = "") -> None:
+        """Name the round that is asked for; ``unit`` is what a round is called here.
+
+        ``colours``: which colour ends where in it; stands where she types, until she does.
+        """
         self.field.border_title = title
+        self.field.placeholder = colours or _PLACEHOLDER
         self.field.border_subtitle = _GRAMMAR.format(unit=unit)
 
     def clear(self) -> None:
