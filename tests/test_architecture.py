@@ -4,7 +4,8 @@ import ast
 import re
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import pytest
@@ -121,3 +122,39 @@ def test_no_modules_import_each_other_in_a_circle() -> None:
             break
         uses = {name: others for name, others in uses.items() if name not in free}
     assert uses == {}
+
+
+MODULES_OF_ONE_NAME = {
+    "errors": "to be told apart in drift",
+    "result": "to be told apart in drift",
+}
+"""Names two modules may share, each with its reason."""
+CLASSES_OF_ONE_NAME = {
+    "Places": "to be told apart in drift",
+}
+"""Names two public classes may share, each with its reason."""
+
+
+def twice(names: Iterable[str]) -> set[str]:
+    """The names that come more than once."""
+    return {name for name, times in Counter(names).items() if times > 1}
+
+
+def test_no_two_modules_have_one_name() -> None:
+    modules = (path.stem for path in (ROOT / "knitlog").rglob("*.py"))
+    assert twice(name for name in modules if not name.startswith("__")) <= set(MODULES_OF_ONE_NAME)
+
+
+def test_no_two_public_classes_have_one_name() -> None:
+    # a class within a class is told by the one it is in, as Textual names its messages
+    classes = (
+        node.name
+        for path in (ROOT / "knitlog").rglob("*.py")
+        for node in ast.parse(path.read_text(encoding="utf-8")).body
+        if isinstance(node, ast.ClassDef) and not node.name.startswith("_")
+    )
+    assert twice(classes) <= set(CLASSES_OF_ONE_NAME)
+
+
+def test_a_name_that_comes_twice_is_found() -> None:
+    assert twice(["log", "fit", "log", "plan"]) == {"log"}

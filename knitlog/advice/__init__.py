@@ -10,10 +10,11 @@ from knitlog.advice.limits import Limits
 from knitlog.advice.plans import Plan
 from knitlog.advice.policy import advise
 from knitlog.advice.remedy import Manner, Remedy
-from knitlog.advice.result import Advice, Option, Question, Refusal
+from knitlog.advice.result import AccountQuestion, Advice, Option, Refusal
 from knitlog.advice.situation import AdviceError, Situation
 
 __all__ = [
+    "AccountQuestion",
     "Advice",
     "AdviceError",
     "Costs",
@@ -23,7 +24,6 @@ __all__ = [
     "Manner",
     "Option",
     "Plan",
-    "Question",
     "Refusal",
     "Remedy",
     "Situation",

@@ -40,7 +40,7 @@ LINES = frozenset({Remedy.CHANGE_NEEDLE, Remedy.CHANGE_STITCH_COUNT, Remedy.STAR
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What only she can tell: see :class:`knitlog.advice.Question`."""
+    """What only she can tell: see :class:`knitlog.advice.AccountQuestion`."""
 
     kind: Literal["repeat", "miscount", "drift", "jump"]
     round: int | None

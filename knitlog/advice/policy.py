@@ -14,7 +14,7 @@ from knitlog.advice.fixes import FixWay, fix_ways
 from knitlog.advice.plans import ROUNDS_TO_CHANGE, ROUNDS_TO_SPEAK, Plan, plans, rounds_spanned
 from knitlog.advice.practice import drift_now, passed_over, place_in_doubt
 from knitlog.advice.remedy import Manner, Remedy
-from knitlog.advice.result import Advice, Option, Question, Refusal
+from knitlog.advice.result import AccountQuestion, Advice, Option, Refusal
 from knitlog.advice.rollout import Played, play
 from knitlog.advice.situation import Situation
 from knitlog.advice.ways import Ways, open_ways
@@ -125,12 +125,12 @@ def _option(weighed: _Weighed, remedy: Remedy, i: int) -> Option:
     )
 
 
-def _question(weighed: _Weighed) -> Question | None:
+def _question(weighed: _Weighed) -> AccountQuestion | None:
     asked = weighed.choice.question
     if asked is None:
         return None
     options = [_option(weighed, weighed.name(i), i) for i in asked.plans or ()]
-    return Question(asked.kind, asked.round, asked.drifts, *options)
+    return AccountQuestion(asked.kind, asked.round, asked.drifts, *options)
 
 
 def _refused(weighed: _Weighed, remedy: Remedy) -> Option:

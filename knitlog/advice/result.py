@@ -66,7 +66,7 @@ class Option:
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class AccountQuestion:
     """Two accounts of the log that would have her do different things: only she can tell."""
 
     kind: Literal["repeat", "miscount", "drift", "jump"]
@@ -96,7 +96,7 @@ class Advice:
     drift_sd: float
     offset: float
     """Stitches from their place at the last logged round."""
-    question: Question | None = None
+    question: AccountQuestion | None = None
     """To be asked first."""
     previous: Remedy | None = None
     """What was recommended at the look before, where it was another remedy."""

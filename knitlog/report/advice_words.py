@@ -22,7 +22,7 @@ from knitlog.yarn.geometry import needle_response_factor
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from knitlog.advice import Advice, Option, Question, Situation
+    from knitlog.advice import AccountQuestion, Advice, Option, Situation
     from knitlog.advice.result import Number
 
 FIVE_OFF = 5.0
@@ -466,7 +466,7 @@ def _changed(advice: Advice) -> str:
     )
 
 
-def question_words(advice: Advice, asked: Question) -> str:
+def question_words(advice: Advice, asked: AccountQuestion) -> str:
     """What to ask her, and what hangs on it."""
     turn = round_word(advice.situation)
     if asked.kind == "repeat":

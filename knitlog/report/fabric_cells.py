@@ -38,7 +38,7 @@ _HALF = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Scale:
+class FabricScale:
     """How large a stitch is drawn."""
 
     columns: float
@@ -58,28 +58,28 @@ class Piece:
     """Index into the fabric's palette behind them; None for the reader's own."""
 
 
-def scale_of(columns: float, aspect: float, least_lines: float = 0.0) -> Scale:
+def scale_of(columns: float, aspect: float, least_lines: float = 0.0) -> FabricScale:
     """The scale at which a stitch takes ``columns``; ``aspect`` is its height over its width.
 
     ``least_lines``: lines a round takes at least, though it then looks taller than it is.
 
     >>> scale_of(4, 0.75), scale_of(0.5, 0.75, 0.5)
-    (Scale(columns=4, lines=1.5), Scale(columns=0.5, lines=0.5))
+    (FabricScale(columns=4, lines=1.5), FabricScale(columns=0.5, lines=0.5))
     """
     # lines = columns * aspect / (height of a cell over its width)
-    return Scale(columns, max(columns * aspect / CELL_ASPECT, least_lines))
+    return FabricScale(columns, max(columns * aspect / CELL_ASPECT, least_lines))
 
 
-def rounds_in_half_cell(scale: Scale) -> int:
+def rounds_in_half_cell(scale: FabricScale) -> int:
     """How many rounds share half a cell at most; 1 where every round is seen for itself.
 
-    >>> rounds_in_half_cell(Scale(2, 0.75)), rounds_in_half_cell(Scale(0.5, 0.19))
+    >>> rounds_in_half_cell(FabricScale(2, 0.75)), rounds_in_half_cell(FabricScale(0.5, 0.19))
     (1, 3)
     """
     return max(math.ceil(_HALF / scale.lines - 1e-9), 1)
 
 
-def extent(fabric: Fabric, scale: Scale) -> tuple[int, int]:
+def extent(fabric: Fabric, scale: FabricScale) -> tuple[int, int]:
     """Columns and lines the whole fabric takes."""
     wide = math.ceil(fabric.stitches * scale.columns - 1e-9)
     return wide, math.ceil(fabric.rounds * scale.lines - 1e-9)
@@ -95,28 +95,28 @@ def fitting_zoom(stitches: int, rounds: int, aspect: float, columns: float, line
     return fits[-1] if fits else ZOOMS[0]
 
 
-def stitches_at(scale: Scale, columns: IntArray) -> IntArray:
+def stitches_at(scale: FabricScale, columns: IntArray) -> IntArray:
     """Stitch (from 0) under the middle of each column; columns count from the right."""
     under: IntArray = np.floor((columns + 0.5) / scale.columns).astype(np.int64)
     return under
 
 
-def column_of(scale: Scale, stitch: float) -> int:
+def column_of(scale: FabricScale, stitch: float) -> int:
     """Column (from the right) of a stitch (from 1), its middle."""
     return math.floor((stitch - 0.5) * scale.columns)
 
 
-def round_at(scale: Scale, line: int) -> int:
+def round_at(scale: FabricScale, line: int) -> int:
     """Round (from 1) under the middle of a line."""
     return math.floor((line + 0.5) / scale.lines) + 1
 
 
-def line_of(scale: Scale, round_number: int) -> int:
+def line_of(scale: FabricScale, round_number: int) -> int:
     """Line on which the middle of a round (from 1) lies."""
     return math.floor((round_number - 0.5) * scale.lines)
 
 
-def rounds_in(scale: Scale, line: int) -> tuple[int, int, int]:
+def rounds_in(scale: FabricScale, line: int) -> tuple[int, int, int]:
     """Lower and upper row (from 0) of a line, and how many eighths of it the lower one takes.
 
     For scales at which every round is seen: half a line a round or more.
@@ -134,7 +134,9 @@ def rounds_in(scale: Scale, line: int) -> tuple[int, int, int]:
     return lower, upper, min(max(round(8 * edge), 1), 7)
 
 
-def painted_line(fabric: Fabric, scale: Scale, line: int, width: int, skip: int = 0) -> list[Piece]:
+def painted_line(
+    fabric: Fabric, scale: FabricScale, line: int, width: int, skip: int = 0
+) -> list[Piece]:
     """One line of the fabric in blocks, from left to right.
 
     Args:
@@ -159,7 +161,12 @@ def painted_line(fabric: Fabric, scale: Scale, line: int, width: int, skip: int 
 
 
 def lettered_line(
-    fabric: Fabric, letters: tuple[str, ...], scale: Scale, line: int, width: int, skip: int = 0
+    fabric: Fabric,
+    letters: tuple[str, ...],
+    scale: FabricScale,
+    line: int,
+    width: int,
+    skip: int = 0,
 ) -> list[Piece]:
     """One line of the fabric in letters on their own colours, from left to right.
 
@@ -188,7 +195,7 @@ def letters_of(fabric: Fabric) -> tuple[str, ...]:
     return lettered(fabric.names)
 
 
-def stitch_ruler(scale: Scale, stitches: int, width: int, skip: int = 0) -> str:
+def stitch_ruler(scale: FabricScale, stitches: int, width: int, skip: int = 0) -> str:
     """Numbers under the columns of stitches 1, 10, 20 and so on, as wide as asked."""
     cells = [" "] * width
     step = label_step(scale.columns, _LABEL_COLUMNS)
@@ -207,7 +214,7 @@ def stitch_ruler(scale: Scale, stitches: int, width: int, skip: int = 0) -> str:
     return "".join(cells)
 
 
-def round_label(scale: Scale, rounds: int, line: int) -> int | None:
+def round_label(scale: FabricScale, rounds: int, line: int) -> int | None:
     """The round to number beside a line, if one is due there."""
     step = label_step(scale.lines, _LABEL_LINES)
     first = round_at(scale, line)
@@ -233,14 +240,14 @@ def _labelled(count: int, step: int) -> list[int]:
     return [1, *(n for n in range(step, count + 1, step) if n > 1)]
 
 
-def _rows_within(scale: Scale, begin: float, lines: float) -> tuple[int, int]:
+def _rows_within(scale: FabricScale, begin: float, lines: float) -> tuple[int, int]:
     """First row (from 0) whose middle lies at or past a line, and the first past its end."""
     first = math.ceil(begin / scale.lines - 0.5)
     return first, math.ceil((begin + lines) / scale.lines - 0.5)
 
 
 def _commonest(
-    fabric: Fabric, first: int, end: int, scale: Scale, width: int, skip: int
+    fabric: Fabric, first: int, end: int, scale: FabricScale, width: int, skip: int
 ) -> list[int]:
     """The commonest palette index under each column, left to right, in rows first to end - 1.
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from knitlog.report.drawing import Means, Stroke, wrapped_key
 from knitlog.report.fabric_cells import (
-    Scale,
+    FabricScale,
     extent,
     fitting_zoom,
     lettered_line,
@@ -71,7 +71,7 @@ class FabricDrawing:
 
 
 def cloth_strokes(
-    fabric: Fabric, scale: Scale, line: int, columns: int, *, painted: bool
+    fabric: Fabric, scale: FabricScale, line: int, columns: int, *, painted: bool
 ) -> list[Stroke]:
     """One line of the cloth itself, in blocks or in letters on their colours."""
     if painted:

@@ -24,7 +24,7 @@ from knitlog.report.drawing import (
     tick_step,
     wrapped_key,
 )
-from knitlog.report.fabric_cells import Scale
+from knitlog.report.fabric_cells import FabricScale
 from knitlog.report.fabric_drawing import cloth_strokes, colour_key
 from knitlog.report.history import What
 
@@ -298,7 +298,7 @@ class PairDrawing:
             drawn = [
                 cloth_strokes(
                     fabric,
-                    Scale(columns / fabric.stitches, 1 / rows.each),
+                    FabricScale(columns / fabric.stitches, 1 / rows.each),
                     line,
                     columns,
                     painted=painted,

@@ -44,7 +44,7 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
-class Happening:
+class ChartMark:
     """Something beside the readings: a fix, a change, a note."""
 
     mark: str
@@ -64,7 +64,7 @@ class ChartData:
     dots: dict[int, tuple[Dot, ...]] = field(default_factory=dict)
     places: dict[int, Place] = field(default_factory=dict)
     """The fitted path, then the rounds to come."""
-    happenings: dict[int, tuple[Happening, ...]] = field(default_factory=dict)
+    happenings: dict[int, tuple[ChartMark, ...]] = field(default_factory=dict)
 
     @property
     def top_round(self) -> int:
@@ -110,12 +110,12 @@ def gather(view: Analysis) -> ChartData:
     )
 
 
-def _happenings(view: Analysis) -> dict[int, tuple[Happening, ...]]:
+def _happenings(view: Analysis) -> dict[int, tuple[ChartMark, ...]]:
     state, fit = view.state, view.fit
-    found: dict[int, list[Happening]] = {}
+    found: dict[int, list[ChartMark]] = {}
 
     def add(number: int, mark: str, words: str) -> None:
-        found.setdefault(max(number, 1), []).append(Happening(mark, words))
+        found.setdefault(max(number, 1), []).append(ChartMark(mark, words))
 
     for fix in state.fixes:
         add(fix.after_round, marks.FIX, f"fix {signed(-fix.taken_out)}")

@@ -25,7 +25,7 @@ _BY_ITSELF = (STACK_FROM_HERE, START_AGAIN)
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class FixChoice:
     """One thing that may have been done, with its numbers."""
 
     words: str
@@ -58,20 +58,20 @@ class Choice:
         }
 
 
-def fix_choices(view: Analysis | None) -> tuple[Choice, ...]:
+def fix_choices(view: Analysis | None) -> tuple[FixChoice, ...]:
     """Everything worth offering: the recommended first, then the rest, then by hand."""
-    found: list[Choice] = []
+    found: list[FixChoice] = []
     if view is not None and view.advice is not None:
         for one in tell(view.advice).options:
             if one.option.feasible and (choice := choice_of(one.option, one.title)) is not None:
                 found.append(choice)
     offset = 0.0 if view is None or view.fit is None else view.fit.offset.mean
     by_hand = round(offset * 2) / 2
-    found.append(Choice("Something else: fill it in below", taken_out=by_hand))
+    found.append(FixChoice("Something else: fill it in below", taken_out=by_hand))
     return tuple(found)
 
 
-def choice_of(option: Option, title: str = "") -> Choice | None:
+def choice_of(option: Option, title: str = "") -> FixChoice | None:
     """What taking ``option`` means for the journal; None where there is nothing to log."""
     details = option.details
     needle, count = details.get("needle_mm"), details.get("stitches")
@@ -82,7 +82,7 @@ def choice_of(option: Option, title: str = "") -> Choice | None:
     if remedy not in _BY_ITSELF and not new_home and all(number is None for number in numbers):
         return None
     usual = remedy if remedy in (RIP_BACK, *_BY_ITSELF) else TAPESTRY
-    return Choice(
+    return FixChoice(
         title or str(option.remedy),
         how=str(details.get("fix_by", usual)),
         taken_out=None if taken_out is None else float(taken_out),

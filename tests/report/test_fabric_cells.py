@@ -12,7 +12,7 @@ from knitlog.plan.stitch_colours import Fabric, as_drawn, knit_fabric
 from knitlog.plan.yarn_path import carry_on
 from knitlog.report.fabric_cells import (
     ZOOMS,
-    Scale,
+    FabricScale,
     column_of,
     extent,
     fitting_zoom,
@@ -119,7 +119,7 @@ def test_a_column_leads_back_to_its_stitch_and_a_line_to_its_round(
     assert round_at(scale, line_of(scale, number)) == number
 
 
-def by_hand(fabric: Fabric, scale: Scale, line: float, lines: float) -> list[int]:
+def by_hand(fabric: Fabric, scale: FabricScale, line: float, lines: float) -> list[int]:
     """The commonest colour of each column, counted cell by cell in plain Python."""
     shown = []
     for column in range(math.ceil(fabric.stitches * scale.columns)):
@@ -162,7 +162,7 @@ def test_at_two_rounds_a_line_or_fewer_every_round_is_seen(lines: float, rounds:
     cells = np.repeat(np.arange(rounds)[:, np.newaxis], 3, axis=1)
     names = tuple(f"c{n}" for n in range(rounds))
     fabric = Fabric(cells, ("#000000",) * rounds, names, flat=False)
-    scale = Scale(1.0, lines)
+    scale = FabricScale(1.0, lines)
     assert rounds_in_half_cell(scale) == 1
     seen = set()
     for line in range(extent(fabric, scale)[1]):
@@ -175,7 +175,7 @@ def test_a_scramble_from_farther_off_is_no_stripe() -> None:
     # three colours by turns, row by row: picking every third row would make it one colour
     cells = np.repeat((np.arange(48) % 3)[:, np.newaxis], 8, axis=1)
     fabric = Fabric(cells, ("#000000", "#777777", "#ffffff"), ("a", "b", "c"), flat=False)
-    scale = Scale(1.0, 1 / 8)  # four rounds in half a cell: one colour of three comes twice
+    scale = FabricScale(1.0, 1 / 8)  # four rounds in half a cell: one colour of three comes twice
     seen = [piece.ink for line in range(6) for piece in painted_line(fabric, scale, line, 8)]
     assert set(seen) == {0, 1, 2}
 
@@ -188,7 +188,7 @@ def test_colours_met_twice_in_a_run_count_as_one() -> None:
         ("a", "b", "a"),
         False,
     )
-    (piece,) = lettered_line(fabric, ("A", "B", "A"), Scale(1.0, 0.2), 0, 1)
+    (piece,) = lettered_line(fabric, ("A", "B", "A"), FabricScale(1.0, 0.2), 0, 1)
     assert piece.text == "A"
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 from knitlog.tui import marks
-from knitlog.tui.chart_data import ChartData, Dot, Happening, Place
+from knitlog.tui.chart_data import ChartData, ChartMark, Dot, Place
 from knitlog.tui.chart_lines import (
     LEFT_GUTTER,
     Run,
@@ -45,7 +45,7 @@ def test_the_line_of_a_round_in_full():
         3.0,
         last_round=12,
         dots={12: (Dot(1, 5.0),)},
-        happenings={12: (Happening(marks.FIX, "fix -9"),)},
+        happenings={12: (ChartMark(marks.FIX, "fix -9"),)},
     )
     line = text(round_line(data, Scale(1.0, 20, 31), 12, 12))
     assert line == "× fix -9                 ● :  │  :          12 "
@@ -94,7 +94,7 @@ def test_the_next_round_is_pointed_at():
 
 
 def test_several_happenings_shrink_to_their_marks():
-    happened = tuple(Happening(m, "words") for m in (marks.FIX, marks.NOTE, marks.NOTE))
+    happened = tuple(ChartMark(m, "words") for m in (marks.FIX, marks.NOTE, marks.NOTE))
     data = ChartData(3.0, 1, happenings={1: happened})
     assert text(round_line(data, SCALE, 1, 1)).startswith("×*  ")
 
@@ -112,7 +112,7 @@ def test_every_kind_of_thing_is_told_without_colour():
         3,
         dots={1: (Dot(1, 8.0),), 2: (Dot(1, 8.0, doubtful=True),)},
         places={1: Place(5.0, 4.0, 6.0), 3: Place(8.0, 6.0, 10.0)},
-        happenings={3: (Happening(marks.NOTE, "note"),)},
+        happenings={3: (ChartMark(marks.NOTE, "note"),)},
     )
     seen: dict[str, set[str]] = {}
     for number in (1, 2, 3):

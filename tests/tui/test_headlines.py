@@ -8,7 +8,7 @@ import pytest
 
 from knitlog.advice import Option
 from knitlog.analysis.standing import Tone
-from knitlog.tui.fix_choices import Choice, choice_of, fix_choices
+from knitlog.tui.fix_choices import FixChoice, choice_of, fix_choices
 from knitlog.tui.headlines import headlines, mood
 
 from .conftest import EASED, advice_of, option
@@ -70,11 +70,11 @@ def test_the_fullest_words_come_first():
 
 
 def test_a_choice_carries_the_numbers_of_the_advice():
-    assert choice_of(BOTH) == Choice(
+    assert choice_of(BOTH) == FixChoice(
         "change stitch count", "tapestry needle", taken_out=7.0, over_stitches=21.0, stitches=132
     )
-    assert choice_of(RIP) == Choice("rip back", "rip back", taken_out=2.0, over_stitches=20.0)
-    assert choice_of(NEEDLE) == Choice("change needle", "tapestry needle", needle_mm=3.75)
+    assert choice_of(RIP) == FixChoice("rip back", "rip back", taken_out=2.0, over_stitches=20.0)
+    assert choice_of(NEEDLE) == FixChoice("change needle", "tapestry needle", needle_mm=3.75)
     assert choice_of(CARRY_ON) is None
     assert choice_of(WAIT) is None
 

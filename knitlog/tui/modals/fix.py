@@ -18,7 +18,7 @@ from textual.widgets.option_list import Option
 
 from knitlog.journal import actions
 from knitlog.report.words import one_round, plain, signed
-from knitlog.tui.fix_choices import START_AGAIN, Choice, fix_choices
+from knitlog.tui.fix_choices import START_AGAIN, FixChoice, fix_choices
 from knitlog.tui.form import Field, number_of, whole_of
 from knitlog.tui.modals.form_sheet import FormSheet
 from knitlog.tui.open_project import Action
@@ -80,7 +80,7 @@ class FixSheet(FormSheet[Done]):
         self._fill_in(self._choices[event.option_index])
         self.action_save()
 
-    def _fill_in(self, choice: Choice) -> None:
+    def _fill_in(self, choice: FixChoice) -> None:
         self._chosen = choice
         for key, text in choice.texts().items():
             self.form.question(key).set_value(text)
@@ -126,7 +126,7 @@ _FIELDS = (
 )
 
 
-def _done(state: ProjectState, chosen: Choice, told: dict[str, Any]) -> Done | None:
+def _done(state: ProjectState, chosen: FixChoice, told: dict[str, Any]) -> Done | None:
     unit, last, coming = one_round(state.facts), state.last_round, state.next_round
     how = chosen.how
     words: list[str] = []

@@ -31,8 +31,8 @@ from textual.widget import Widget
 
 from knitlog.report.fabric_cells import (
     ZOOMS,
+    FabricScale,
     Piece,
-    Scale,
     column_of,
     extent,
     fitting_zoom,
@@ -265,7 +265,7 @@ class FabricView(Widget, can_focus=False):
         return _RULER if self._numbered else _NARROW_RULER
 
     @property
-    def _scale(self) -> Scale:
+    def _scale(self) -> FabricScale:
         # rows of the two sides differ: worked flat, each is seen for itself at every zoom
         each = 0.5 if self._fabric is not None and self._fabric.flat else 0.0
         return scale_of(self._zoom, self._aspect, least_lines=each)
