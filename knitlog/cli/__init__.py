@@ -155,13 +155,6 @@ def completion(shell: str) -> None:
     click.echo(line)
 
 
-def all_commands() -> dict[str, click.Command]:
-    """Every command by its name; loads them all."""
-    with click.Context(cli) as ctx:
-        found = {name: cli.get_command(ctx, name) for name in cli.list_commands(ctx)}
-    return {name: command for name, command in found.items() if command is not None}
-
-
 def run(arguments: Sequence[str]) -> int:
     """Run one command line; returns the exit code, and lets no exception out."""
     return guarded(lambda: _main(list(arguments)))

@@ -66,13 +66,13 @@ def with_spread(text: str) -> tuple[float, float | None]:
 def stitch_yarn(text: str | None, gauge: str | None) -> Estimate:
     """Yarn per stitch as told, or guessed from the gauge, mm."""
     from knitlog.plan.normal import ratio_estimate
-    from knitlog.plan.stitch_yarn import DEFAULT_ERRORS, from_gauge
+    from knitlog.plan.stitch_yarn import SWATCH_SHARE, from_gauge
     from knitlog.typed.measures import parse_gauge
 
     if text is not None:
         mean, spread = with_spread(text)
         # a number she knows is as good as a swatch pulled out
-        share = DEFAULT_ERRORS.swatch_share if spread is None else spread / mean
+        share = SWATCH_SHARE if spread is None else spread / mean
         return ratio_estimate(mean, share)
     if gauge is not None:
         return from_gauge(parse_gauge(gauge))

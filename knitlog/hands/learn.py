@@ -11,12 +11,12 @@ from knitlog.hands.pooling import Hyperprior, Kinds, Pooled, pool, pool_kinds
 from knitlog.hands.records import FinishedProject, Materials, Measured, StintRecord
 from knitlog.hands.sitting_noise import sitting_noise
 from knitlog.hands.yarn_model import Sighting, YarnModel, yarn_model
-from knitlog.yarn.gauge import Gauge, Relaxation, yarn_per_stitch_from_gauge
+from knitlog.yarn.gauge import Gauge, yarn_per_stitch_from_gauge
 from knitlog.yarn.geometry import USUAL_YARN_THICKNESS_MM
 
 _USUAL = Prior()
 # Kw = s in cm at one stitch a cm (Munden 1959, wet relaxed)
-_MUNDEN_KW = ln(yarn_per_stitch_from_gauge(Gauge(1.0), Relaxation.WET) / 10.0)
+_MUNDEN_KW = ln(yarn_per_stitch_from_gauge(Gauge(1.0)) / 10.0)
 _MUNDEN_SD = 0.07
 """Spread of knitters about Munden's law, of the log; with the spread between projects 8 %,
 as the plan room believes (own judgement, no source)."""

@@ -69,10 +69,7 @@ def expected_drift(hands: Hands, materials: Materials, cast_on: CastOn) -> Estim
 
 
 def to_prior(
-    hands: Hands,
-    materials: Materials | None = None,
-    cast_on: CastOn | None = None,
-    base: Prior | None = None,
+    hands: Hands, materials: Materials | None = None, cast_on: CastOn | None = None
 ) -> Prior:
     """Return the belief a fit of the next project should start from.
 
@@ -80,10 +77,9 @@ def to_prior(
         hands: what is known of the knitter.
         materials: what is to be knitted, as far as known.
         cast_on: its stitch count and yarn; without it the first drift is left as usual.
-        base: the beliefs hands do not touch.
 
     """
-    prior = base or Prior()
+    prior = Prior()
     if not hands.known:
         return prior
     drift = None if cast_on is None else expected_drift(hands, materials or Materials(), cast_on)
@@ -122,12 +118,12 @@ def _row_effect(hands: Hands) -> float:
     return max(q / 200.0 * REFERENCE_STITCHES, _SMALLEST_ROW_EFFECT)
 
 
-def to_limits(hands: Hands, base: Limits | None = None) -> Limits:
+def to_limits(hands: Hands) -> Limits:
     """Return how far her fixes miss, as the advice believes it.
 
     A habit of doing too much or too little counts as a miss too: the advice aims straight.
     """
-    limits = base or Limits()
+    limits = Limits()
     if not hands.fixes:
         return limits
     landed = [(habit.share.next, habit.share.count) for habit in hands.fixes]

@@ -298,17 +298,6 @@ def redo(journal: JournalFile) -> ProjectState:
     return journal.append(make)
 
 
-def withdraw(journal: JournalFile, event_id: str) -> ProjectState:
-    """Take back one event by its id, however long ago it was logged."""
-
-    def make(_: ProjectState, history: History) -> Event:
-        if not history.can_withdraw(event_id):
-            raise JournalError("That entry is not there, or was taken back already.")
-        return Withdrawn(at=journal.clock(), target=event_id)
-
-    return journal.append(make)
-
-
 def restore(journal: JournalFile, event_id: str) -> ProjectState:
     """Bring back one event that was taken back, by its id, however long ago."""
 

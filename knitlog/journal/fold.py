@@ -110,10 +110,6 @@ class History:
         """True if there is such an event and it was taken back."""
         return event_id in self._withdrawn
 
-    def can_withdraw(self, event_id: str) -> bool:
-        """True if there is such an event, it stands, and it may be withdrawn."""
-        return event_id not in self._withdrawn and isinstance(self._known.get(event_id), UNDOABLE)
-
 
 def fold(
     events: Sequence[Event],

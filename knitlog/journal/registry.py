@@ -10,7 +10,7 @@ facts sheet and the forms come from the row.
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 from pydantic import ValidationError
 
@@ -40,9 +40,6 @@ from knitlog.typed.numbers import (
     parse_yes_or_no,
 )
 from knitlog.typed.text import TypedError, as_sentence, plain_text, quoted
-
-if TYPE_CHECKING:
-    from knitlog.journal.project import ProjectState
 
 Group = Literal["knitting", "yarn", "looks", "work"]
 """Where a form puts it: what is knitted, the yarn, what looks right, what work counts for."""
@@ -443,12 +440,3 @@ def fact_lines(facts: ProjectFacts) -> Iterable[tuple[str, str]]:
     for fact in FACTS:
         if text := fact_text(facts, fact.key):
             yield fact.key, text
-
-
-def fact_texts(state: "ProjectState") -> dict[str, str]:
-    """Give every fact of a project by key, as a form shows it, its name and story too."""
-    return {
-        "name": state.name,
-        "about": state.about,
-        **{fact.key: fact_text(state.facts, fact.key) for fact in FACTS},
-    }

@@ -42,12 +42,7 @@ class CastOnCheck:
     """What to do."""
 
 
-def check_cast_on(
-    off_stitches: float,
-    stitches: int,
-    tolerance: float = 3.0,
-    hand_reach_percent: float = HAND_REACH_PERCENT,
-) -> CastOnCheck:
+def check_cast_on(off_stitches: float, stitches: int, tolerance: float = 3.0) -> CastOnCheck:
     """Judge a cast-on by how many stitches off its last repeat ended.
 
     Args:
@@ -55,7 +50,6 @@ def check_cast_on(
             colours have not yet come back when the stitches are all on), - short of it.
         stitches: stitches cast on, N.
         tolerance: stitches either way that still look in line.
-        hand_reach_percent: how far a hand can change its tension, percent.
 
     Raises:
         PlanError: a count is not above zero, or the repeats ended before they began.
@@ -72,7 +66,7 @@ def check_cast_on(
     change = 100 * off_stitches / stitches
     if abs(off_stitches) <= tolerance:
         verdict = CastOnVerdict.KNIT_ON
-    elif abs(change) <= hand_reach_percent:
+    elif abs(change) <= HAND_REACH_PERCENT:
         verdict = CastOnVerdict.AGAIN
     else:
         verdict = CastOnVerdict.CHANGE_PLAN

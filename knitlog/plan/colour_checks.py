@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 
-from knitlog.plan.checks import check_not_negative, check_positive
+from knitlog.plan.checks import check_positive
 from knitlog.plan.run_notation import unnamed_colours
 from knitlog.yarn.colours import ColourRun, ColourSegment
 
@@ -114,33 +114,30 @@ def _check_sum(run: ColourRun, turn: float) -> RunFinding:
     return RunFinding(finding, finding is not Finding.SUM_AGREES, run_mm=total, reel_mm=turn)
 
 
-def is_palindrome(run: ColourRun, tolerance_share: float = 0.05) -> bool:
+_ALIKE_SHARE = 0.05
+"""By how much two lengths of a run that comes back may differ (common practice, no source)."""
+
+
+def is_palindrome(run: ColourRun) -> bool:
     """Whether the run reads the same from both ends.
 
-    Names must match; lengths may differ by ``tolerance_share`` of the longer.
-
-    Raises:
-        PlanError: the tolerance is below zero.
-
+    Names must match; lengths may differ by 5 % of the longer.
     """
-    check_not_negative(tolerance_share, "tolerance", "as a share, as 0.05")
     whole = run.unfolded
     count = len(whole)
 
     def mirrored_about(centre: int) -> bool:
         # segments i and centre - i face each other across the mirror
-        return all(
-            _alike(whole[i], whole[(centre - i) % count], tolerance_share) for i in range(count)
-        )
+        return all(_alike(whole[i], whole[(centre - i) % count]) for i in range(count))
 
     return any(mirrored_about(centre) for centre in range(count))
 
 
-def _alike(one: ColourSegment, other: ColourSegment, tolerance: float) -> bool:
+def _alike(one: ColourSegment, other: ColourSegment) -> bool:
     longer = max(one.length_mm, other.length_mm)
     return (
         one.name.casefold() == other.name.casefold()
-        and abs(one.length_mm - other.length_mm) <= tolerance * longer
+        and abs(one.length_mm - other.length_mm) <= _ALIKE_SHARE * longer
     )
 
 

@@ -15,7 +15,6 @@ from dataclasses import dataclass
 
 from knitlog.plan.checks import PlanError, check_not_negative, check_positive
 from knitlog.yarn.colours import ColourRun, ColourSegment, segment_index_at
-from knitlog.yarn.units import format_length
 
 USUAL_TAIL_MM = 150.0
 """Length woven in at each end, mm (common practice, no source)."""
@@ -29,26 +28,6 @@ class YarnPoint:
     """Which segment of ``run.unfolded``, from 0."""
     into_mm: float
     """How far into it, in knitting order, mm."""
-
-
-def phase_of(run: ColourRun, point: YarnPoint) -> float:
-    """How far from the start of the repeat a point lies, mm.
-
-    Raises:
-        PlanError: there is no such colour, or it is not that long.
-
-    """
-    whole = run.unfolded
-    if not 0 <= point.index < len(whole):
-        raise PlanError(f"the run has {len(whole)} colours: choose one from 1 to {len(whole)}")
-    segment = whole[point.index]
-    if not 0 <= point.into_mm <= segment.length_mm:
-        raise PlanError(
-            f"'{segment.name}' is {format_length(segment.length_mm)} long: "
-            f"{format_length(point.into_mm)} into it is outside"
-        )
-    begin = run.boundaries_mm[point.index] - segment.length_mm
-    return begin + point.into_mm
 
 
 def point_at(run: ColourRun, phase_mm: float) -> YarnPoint:

@@ -20,7 +20,7 @@ from knitlog.plan.checks import PlanError
 from knitlog.typed.measures import parse_length
 from knitlog.yarn.colour_names import colour_named
 from knitlog.yarn.colours import ColourRun, ColourSegment, parse_colour
-from knitlog.yarn.units import System, format_length
+from knitlog.yarn.units import format_length
 
 PALETTE = (
     "#e69f00",
@@ -92,10 +92,8 @@ class TapeMark:
     """Colour value, if she gave one."""
 
 
-def run_from_marks(
-    marks: Sequence[TapeMark], start_mm: float = 0.0, palindrome: bool = False
-) -> ColourRun:
-    """The colour run of a tape read once along the yarn.
+def run_from_marks(marks: Sequence[TapeMark], palindrome: bool = False) -> ColourRun:
+    """The colour run of a tape read once along the yarn, from its 0.
 
     Raises:
         PlanError: no mark, or a mark that does not lie past the one before it.
@@ -106,7 +104,7 @@ def run_from_marks(
         raise PlanError("a colour run needs at least one colour: read off where the first one ends")
     colours = _ColourBox()
     segments: list[ColourSegment] = []
-    begin = start_mm
+    begin = 0.0
     for mark in marks:
         if not begin < mark.end_mm < math.inf:
             raise PlanError(
@@ -119,9 +117,9 @@ def run_from_marks(
     return ColourRun(tuple(segments), palindrome)
 
 
-def format_colour_run(run: ColourRun, system: System = "metric") -> str:
+def format_colour_run(run: ColourRun) -> str:
     """A colour run as :func:`parse_colour_run` reads it, lengths rounded for the eye."""
-    entries = [f"{s.name} {format_length(s.length_mm, system)} {s.colour}" for s in run.segments]
+    entries = [f"{s.name} {format_length(s.length_mm)} {s.colour}" for s in run.segments]
     if run.palindrome:
         entries.append("and back")
     return ", ".join(entries)

@@ -63,7 +63,6 @@ def knit_fabric(
     *,
     flat: bool = False,
     start_mm: float = 0.0,
-    first_row_right_side: bool = True,
 ) -> Fabric:
     """Colour every stitch of a yarn path.
 
@@ -73,7 +72,6 @@ def knit_fabric(
         repeats: repeats a round, k.
         flat: rows worked back and forth.
         start_mm: where in the repeat round 1 would begin with no offset, mm.
-        first_row_right_side: worked flat, whether row 1 has the right side facing.
 
     Raises:
         PlanError: k is not above zero, or the fabric is too large to work out.
@@ -93,8 +91,8 @@ def knit_fabric(
     # stitches knitted before the middle of each stitch
     knitted = column + 0.5
     if flat:
-        row = np.arange(1, path.rounds + 1)[:, np.newaxis]
-        wrong_side = (row % 2 == 1) != first_row_right_side
+        # row 1 has the right side facing, and every other row comes back
+        wrong_side = np.arange(path.rounds)[:, np.newaxis] % 2 == 1
         knitted = np.where(wrong_side, counts[:, np.newaxis] - knitted, knitted)
     # where along the yarn, and within the repeat
     along = begins[:, np.newaxis] + knitted * each[:, np.newaxis]
@@ -133,18 +131,3 @@ def yarn_positions(
 def as_drawn(cells: IntArray) -> IntArray:
     """Cells turned as a chart is drawn: last round on top, stitch 1 at the right."""
     return cells[::-1, ::-1]
-
-
-def stacked_share(fabric: Fabric) -> float:
-    """Share of stitches that sit on a stitch of their own colour, 0 to 1.
-
-    Colours are told apart by name, so both meetings of a palindrome's colour are one.
-    A fabric of one round has nothing to sit on and counts as 1.
-    """
-    if fabric.rounds < 2:
-        return 1.0
-    kinds = {name: i for i, name in enumerate(dict.fromkeys(fabric.names))}
-    by_name = np.array([kinds[name] for name in fabric.names])
-    below, above = fabric.cells[:-1], fabric.cells[1:]
-    both = (below != NO_STITCH) & (above != NO_STITCH)
-    return float(np.mean(by_name[below[both]] == by_name[above[both]]))

@@ -8,7 +8,7 @@ projects with this yarn and needle.
 
 Whatever is known is combined by inverse variance, widened where the ways disagree by
 more than their own spreads allow (the Birge ratio: R. T. Birge, Physical Review 40,
-1932, 207).  The spreads a knitter is not asked for stand in :class:`MeasuringErrors`.
+1932, 207).
 """
 
 import math
@@ -18,62 +18,45 @@ from dataclasses import dataclass
 from knitlog.drift.result import Estimate
 from knitlog.plan.checks import PlanError, check_not_negative, check_positive
 from knitlog.plan.normal import ratio_estimate
-from knitlog.yarn.gauge import Gauge, Relaxation, yarn_per_stitch_from_gauge
+from knitlog.yarn.gauge import Gauge, yarn_per_stitch_from_gauge
+
+# how far each way of measuring is trusted: common practice and own judgement, no source
+GAUGE_LAW_SHARE = 0.08
+"""Spread of hand knitting about Munden's machine-knit law, as a share."""
+GAUGE_COUNT_SHARE = 0.015
+"""Spread of a gauge counted over 10 cm or 4 in: about a third of a stitch in 20."""
+STITCH_SHARE = 0.06
+"""Spread of one stitch's yarn about the mean: 0.7 stitches over a round of 128."""
+RULER_MM = 4.0
+"""Spread of one length of crimped yarn laid along a ruler, mm."""
+STRAIGHTENING_SHARE = 0.01
+"""Spread from how hard the crimp is pulled straight; the same every time."""
+UNRAVELLED_ENDS_STITCHES = 0.4
+"""Spread of where the counted run begins and ends, stitches."""
+SWATCH_SHARE = 0.015
+"""Spread between a swatch and the project itself: another mood, flat against round."""
+TAG_READING_STITCHES = 0.5
+"""Spread of reading where a tag fell, both ends together, stitches."""
+PROJECT_SHARE = 0.03
+"""Spread between one project and the next with the same yarn and needle."""
 
 
-@dataclass(frozen=True, slots=True)
-class MeasuringErrors:
-    """How far each way of measuring is trusted.
-
-    Common practice and own judgement, no source; a knitter with better figures may put
-    hers in.
-    """
-
-    gauge_law_share: float = 0.08
-    """Spread of hand knitting about Munden's machine-knit law, as a share."""
-    gauge_count_share: float = 0.015
-    """Spread of a gauge counted over 10 cm or 4 in: about a third of a stitch in 20."""
-    stitch_share: float = 0.06
-    """Spread of one stitch's yarn about the mean: 0.7 stitches over a round of 128."""
-    ruler_mm: float = 4.0
-    """Spread of one length of crimped yarn laid along a ruler, mm."""
-    straightening_share: float = 0.01
-    """Spread from how hard the crimp is pulled straight; the same every time."""
-    unravelled_ends_stitches: float = 0.4
-    """Spread of where the counted run begins and ends, stitches."""
-    swatch_share: float = 0.015
-    """Spread between a swatch and the project itself: another mood, flat against round."""
-    tag_reading_stitches: float = 0.5
-    """Spread of reading where a tag fell, both ends together, stitches."""
-    project_share: float = 0.03
-    """Spread between one project and the next with the same yarn and needle."""
-
-
-DEFAULT_ERRORS = MeasuringErrors()
-
-
-def from_gauge(
-    gauge: Gauge,
-    state: Relaxation = Relaxation.WET,
-    errors: MeasuringErrors = DEFAULT_ERRORS,
-) -> Estimate:
+def from_gauge(gauge: Gauge) -> Estimate:
     """Yarn per stitch from a gauge alone, mm (Munden 1959)."""
     # s = Kw / (wales per unit length); the relative spreads add as squares
-    share = math.hypot(errors.gauge_law_share, errors.gauge_count_share)
-    return ratio_estimate(yarn_per_stitch_from_gauge(gauge, state), share)
+    share = math.hypot(GAUGE_LAW_SHARE, GAUGE_COUNT_SHARE)
+    return ratio_estimate(yarn_per_stitch_from_gauge(gauge), share)
 
 
 def from_unravelling(
     stitches: float,
     lengths_mm: Sequence[float],
-    errors: MeasuringErrors = DEFAULT_ERRORS,
 ) -> Estimate:
     """Yarn per stitch from pulling out ``stitches`` stitches once or more, mm.
 
     Args:
         stitches: stitches counted and pulled out each time.
         lengths_mm: length of yarn each time, mm.
-        errors: spreads of measuring.
 
     Raises:
         PlanError: nothing was measured, or a count or length is not above zero.
@@ -88,44 +71,34 @@ def from_unravelling(
     mean = math.fsum(lengths_mm) / times / stitches
     # of one trial, relative: ruler / length, ends / n, stitch to stitch / root n
     assumed = math.hypot(
-        errors.ruler_mm / (mean * stitches),
-        errors.unravelled_ends_stitches / stitches,
-        errors.stitch_share / math.sqrt(stitches),
+        RULER_MM / (mean * stitches),
+        UNRAVELLED_ENDS_STITCHES / stitches,
+        STITCH_SHARE / math.sqrt(stitches),
     )
     one_trial = max(assumed, _relative_scatter(lengths_mm))
     # what does not average out: the pull of the hand, swatch against project
-    share = math.hypot(
-        one_trial / math.sqrt(times), errors.straightening_share, errors.swatch_share
-    )
+    share = math.hypot(one_trial / math.sqrt(times), STRAIGHTENING_SHARE, SWATCH_SHARE)
     return ratio_estimate(mean, share)
 
 
 def from_tags(
     counts: Sequence[float],
     repeat_length_mm: float,
-    repeats_between: float = 1,
-    repeat_sd_mm: float = 0.0,
-    errors: MeasuringErrors = DEFAULT_ERRORS,
 ) -> Estimate:
     """Yarn per stitch from stitches counted between two tags on the yarn, mm.
 
     An error in the repeat's own length cancels when the drift is worked out with the
-    same length, since d = counted stitches * k - N; leave ``repeat_sd_mm`` at 0 for that.
+    same length, since d = counted stitches * k - N.
 
     Args:
         counts: stitches between the tags, each time; halves allowed.
         repeat_length_mm: length of one repeat, mm.
-        repeats_between: repeats of yarn between the tags.
-        repeat_sd_mm: spread of that length, mm, where millimetres themselves are wanted.
-        errors: spreads of measuring.
 
     Raises:
         PlanError: nothing was counted, or a count or length is not above zero.
 
     """
     check_positive(repeat_length_mm, "length of the repeat", "with its unit, as 152cm")
-    check_positive(repeats_between, "number of repeats between the tags", "as 1")
-    check_not_negative(repeat_sd_mm, "spread of the repeat's length", "in mm, as 5mm")
     if not counts:
         raise PlanError("count the stitches between the two tags and type them, as 127")
     for count in counts:
@@ -133,17 +106,11 @@ def from_tags(
     times = len(counts)
     count = math.fsum(counts) / times
     # of one count, relative: reading / n, stitch to stitch / root n
-    assumed = math.hypot(
-        errors.tag_reading_stitches / count, errors.stitch_share / math.sqrt(count)
-    )
+    assumed = math.hypot(TAG_READING_STITCHES / count, STITCH_SHARE / math.sqrt(count))
     one_count = max(assumed, _relative_scatter(counts))
-    share = math.hypot(
-        one_count / math.sqrt(times), errors.swatch_share, repeat_sd_mm / repeat_length_mm
-    )
-    # s = k L / n; for 1 / n the mean lies higher by the spread squared
-    return ratio_estimate(
-        repeats_between * repeat_length_mm / count * (1 + one_count**2 / times), share
-    )
+    share = math.hypot(one_count / math.sqrt(times), SWATCH_SHARE)
+    # s = L / n; for 1 / n the mean lies higher by the spread squared
+    return ratio_estimate(repeat_length_mm / count * (1 + one_count**2 / times), share)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,15 +126,13 @@ class PastProject:
 _PRIOR_WORTH_PROJECTS = 2.0
 
 
-def from_past_projects(
-    projects: Sequence[PastProject], errors: MeasuringErrors = DEFAULT_ERRORS
-) -> Estimate:
+def from_past_projects(projects: Sequence[PastProject]) -> Estimate:
     """Yarn per stitch to expect of the next project, mm, from those before it.
 
     A random-effects mean (R. DerSimonian and N. Laird, Controlled Clinical Trials 7,
     1986, 177); the spread of the next project is that of the mean and of projects among
     themselves.  With few projects the latter is hardly known, so it is held near
-    ``errors.project_share`` by weight of two projects (own choice).
+    ``PROJECT_SHARE`` by weight of two projects (own choice).
 
     Raises:
         PlanError: no project, a mean not above zero or a spread below zero.
@@ -180,7 +145,7 @@ def from_past_projects(
         check_not_negative(project.sd_mm, "spread of a past project", "in mm, as 0.2mm")
     count = len(projects)
     plain = math.fsum(p.mean_mm for p in projects) / count
-    assumed = (errors.project_share * plain) ** 2
+    assumed = (PROJECT_SHARE * plain) ** 2
     # tau^2 between projects, shrunk towards what is assumed
     found = _between_variance(projects)
     between = (_PRIOR_WORTH_PROJECTS * assumed + (count - 1) * found) / (

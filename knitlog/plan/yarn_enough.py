@@ -20,6 +20,9 @@ LABEL_SHARE = 0.03
 """Spread of a label's length for its weight, as a share (common practice, no source)."""
 
 
+_SURE = 0.95
+
+
 @dataclass(frozen=True, slots=True)
 class YarnLeft:
     """How far the yarn goes."""
@@ -85,8 +88,6 @@ def rounds_left_by_label(
     skein_weight_g: float,
     stitches: float,
     yarn_per_stitch: Estimate,
-    scale_sd_g: float = SCALE_SD_G,
-    label_share: float = LABEL_SHARE,
 ) -> YarnLeft:
     """Rounds left from the weight left and the label's length and weight.
 
@@ -96,8 +97,6 @@ def rounds_left_by_label(
         skein_weight_g: weight of a whole skein by its label, g.
         stitches: stitches a round.
         yarn_per_stitch: mm.
-        scale_sd_g: spread of the scale, g.
-        label_share: spread of the label's length for its weight, as a share.
 
     Raises:
         PlanError: a count, length or weight makes no sense.
@@ -109,15 +108,12 @@ def rounds_left_by_label(
     mm_per_g = skein_length_mm / skein_weight_g
     # length left = weight left * label length / label weight
     left = weight_left_g * mm_per_g
-    left_sd = mm_per_g * math.hypot(scale_sd_g, label_share * weight_left_g)
+    left_sd = mm_per_g * math.hypot(SCALE_SD_G, LABEL_SHARE * weight_left_g)
     return rounds_left_by_length(left, stitches, yarn_per_stitch, left_sd)
 
 
 def rounds_left_by_weight(
-    weight_before_g: float,
-    weight_left_g: float,
-    rounds_knitted: float,
-    scale_sd_g: float = SCALE_SD_G,
+    weight_before_g: float, weight_left_g: float, rounds_knitted: float
 ) -> YarnLeft:
     """Rounds left from two weighings with counted rounds between them.
 
@@ -125,7 +121,6 @@ def rounds_left_by_weight(
         weight_before_g: yarn left at the first weighing, g.
         weight_left_g: yarn left now, g.
         rounds_knitted: rounds knitted between the two.
-        scale_sd_g: spread of one weighing, g.
 
     Raises:
         PlanError: no round was knitted, or the yarn did not get lighter.
@@ -141,10 +136,10 @@ def rounds_left_by_weight(
         )
     # rounds left = left / (used / rounds); used = before - left shares the present weighing
     left = weight_left_g / used * rounds_knitted
-    by_left = (1 / used + weight_left_g / used**2) * scale_sd_g * rounds_knitted
-    by_before = weight_left_g / used**2 * scale_sd_g * rounds_knitted
+    by_left = (1 / used + weight_left_g / used**2) * SCALE_SD_G * rounds_knitted
+    by_before = weight_left_g / used**2 * SCALE_SD_G * rounds_knitted
     share = math.hypot(by_left, by_before) / left if left > 0 else 0.0
-    each = ratio_estimate(used / rounds_knitted, math.sqrt(2) * scale_sd_g / used)
+    each = ratio_estimate(used / rounds_knitted, math.sqrt(2) * SCALE_SD_G / used)
     return _yarn_left(left, share, None, each)
 
 
@@ -160,26 +155,22 @@ def skeins_needed(
     stitches: float,
     yarn_per_stitch: Estimate,
     skein_length_mm: float,
-    label_share: float = LABEL_SHARE,
-    chance: float = 0.95,
 ) -> int:
-    """Whole skeins that last ``rounds`` rounds with at least the given chance.
+    """Whole skeins that last ``rounds`` rounds in 19 cases of 20.
 
     Joins lose yarn too (see :func:`joining_waste`); that is not counted here.
 
     Raises:
-        PlanError: a count, length or chance makes no sense, or no number of skeins will do.
+        PlanError: a count or length makes no sense, or no number of skeins will do.
 
     """
     check_positive(rounds, "number of rounds", "as 120")
     check_positive(skein_length_mm, "length of a whole skein", "with its unit, as 400m")
-    if not 0 < chance < 1:
-        raise PlanError("the chance must lie between 0 and 1: type it as 0.95")
     need = rounds * stitches * yarn_per_stitch.mean / skein_length_mm
     for skeins in range(max(1, math.floor(need)), math.ceil(2 * need) + 2):
         length = skeins * skein_length_mm
-        left = rounds_left_by_length(length, stitches, yarn_per_stitch, label_share * length)
-        if left.chance_for(rounds) >= chance:
+        left = rounds_left_by_length(length, stitches, yarn_per_stitch, LABEL_SHARE * length)
+        if left.chance_for(rounds) >= _SURE:
             return skeins
     raise PlanError("the yarn per stitch is too little known to say: measure it first")
 

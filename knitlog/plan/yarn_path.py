@@ -77,14 +77,13 @@ def along_the_strand(
     return YarnPath(positions[:-1] - home, drifts, stitches, taken_out)
 
 
-def tension_errors(rounds: int, sd: float, seed: int, memory: float = 0.0) -> FloatArray:
+def tension_errors(rounds: int, sd: float, seed: int) -> FloatArray:
     """A hand's unevenness, round by round, shape (rounds,), stitches.
 
     Args:
         rounds: how many.
         sd: spread of one round's own error, stitches.
         seed: the same seed gives the same errors.
-        memory: correlation of one round's error with the next, 0 up to but not 1.
 
     Raises:
         PlanError: a number makes no sense.
@@ -92,16 +91,7 @@ def tension_errors(rounds: int, sd: float, seed: int, memory: float = 0.0) -> Fl
     """
     _check_rounds(rounds)
     check_not_negative(sd, "spread of a round's tension", "in stitches, as 0.7")
-    if not 0 <= memory < 1:
-        raise PlanError("the memory of the tension must lie from 0 up to but not 1: type it as 0")
-    own = np.random.default_rng(seed).normal(0.0, 1.0, rounds)
-    errors = np.empty(rounds)
-    # e[r] = memory e[r-1] + sqrt(1 - memory^2) own[r], so that every e has spread sd
-    errors[0] = own[0]
-    fresh = np.sqrt(1 - memory**2)
-    for r in range(1, rounds):
-        errors[r] = memory * errors[r - 1] + fresh * own[r]
-    return sd * errors
+    return sd * np.random.default_rng(seed).normal(0.0, 1.0, rounds)
 
 
 def carry_on(

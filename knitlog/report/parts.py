@@ -9,8 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from knitlog.report.drawing import LETTERS
-
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
@@ -41,12 +39,6 @@ class Part:
     """Columns a narrow page may leave out."""
     drawing: Drawing | None = None
     """A picture, between the sentences and the rows."""
-
-
-def lines_of(parts: Iterable[Part], means: Means = LETTERS) -> Iterator[str]:
-    """Give an answer as lines of text, an empty one between two parts."""
-    for line in laid_out(parts, means):
-        yield line if isinstance(line, str) else "".join(run.text for run in line).rstrip()
 
 
 def laid_out(

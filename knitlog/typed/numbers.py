@@ -6,7 +6,6 @@ about: 1,524 is a thousand and more to one and one and a half to another.
 """
 
 import re
-from collections.abc import Iterable
 from decimal import Decimal
 
 from knitlog.typed.text import TypedError, plain_text, quoted
@@ -222,12 +221,3 @@ def format_number(value: float) -> str:
     """
     text = format(Decimal(repr(value)), "f")
     return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def listed(items: Iterable[str]) -> str:
-    """Write a list so that :func:`parse_list` gives the same items back.
-
-    >>> listed(["4mm", "4.5mm"])
-    '4mm; 4.5mm'
-    """
-    return "; ".join(items)

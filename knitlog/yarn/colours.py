@@ -115,13 +115,3 @@ def segment_index_at(run: ColourRun, along_mm: float) -> int:
     if within == length:  # a hair before the start rounds up to the whole repeat
         return len(run.unfolded) - 1
     return bisect_right(run.boundaries_mm, within)
-
-
-def colour_at(run: ColourRun, along_mm: float) -> ColourSegment:
-    """The segment that lies ``along_mm`` from the start of a repeat.
-
-    Raises:
-        YarnError: the length is not a finite number.
-
-    """
-    return run.unfolded[segment_index_at(run, along_mm)]

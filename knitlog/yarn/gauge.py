@@ -6,13 +6,13 @@ For plain knitting Munden found that loop length alone sets the density:
 
 (D. L. Munden, The geometry and dimensional properties of plain-knit fabrics,
 Journal of the Textile Institute 50, 1959, T448), with constants that depend on how
-far the fabric has relaxed.  He measured machine-knit wool, so for hand knitting
+far the fabric has relaxed: here soaked and dried flat without agitation, as knitters wash.
+He measured machine-knit wool, so for hand knitting
 this is a good first guess, not a measurement.
 """
 
 import math
 from dataclasses import dataclass
-from enum import StrEnum
 
 from knitlog.yarn import YarnError
 from knitlog.yarn.units import MM_PER_INCH
@@ -56,45 +56,23 @@ def format_gauge(gauge: Gauge, system: str = "metric") -> str:
     return f"{gauge.stitches_per_cm * over_cm:.4g} st{rows}/{over}"
 
 
-class Relaxation(StrEnum):
-    """How far the fabric has settled since it was knitted."""
-
-    DRY = "dry relaxed"
-    """Off the needles and rested, never washed."""
-    WET = "wet relaxed"
-    """Soaked and dried flat without agitation."""
-    FULL = "fully relaxed"
-    """Washed with agitation and tumbled until it shrinks no more."""
+MUNDEN_WALES = 4.1
+"""Kw: loop length (cm) times wales per cm, wet relaxed; from memory."""
+MUNDEN_COURSES = 5.3
+"""Kc: loop length (cm) times courses per cm, wet relaxed; from memory."""
 
 
-MUNDEN_WALES: dict[Relaxation, float] = {
-    Relaxation.DRY: 3.8,
-    Relaxation.WET: 4.1,
-    Relaxation.FULL: 4.2,
-}
-"""Kw: loop length (cm) times wales per cm.  Dry and wet from memory."""
-
-MUNDEN_COURSES: dict[Relaxation, float] = {
-    Relaxation.DRY: 5.0,
-    Relaxation.WET: 5.3,
-    Relaxation.FULL: 5.5,
-}
-"""Kc: loop length (cm) times courses per cm.  Dry and wet from memory."""
-
-
-def yarn_per_stitch_from_gauge(gauge: Gauge, state: Relaxation = Relaxation.WET) -> float:
+def yarn_per_stitch_from_gauge(gauge: Gauge) -> float:
     """Yarn in one plain stitch, mm, from the stitch count alone (Munden 1959).
 
     >>> round(yarn_per_stitch_from_gauge(Gauge(4.1)), 9)
     10.0
     """
     # l = Kw / (wales per cm), cm
-    return 10 * MUNDEN_WALES[state] / gauge.stitches_per_cm
+    return 10 * MUNDEN_WALES / gauge.stitches_per_cm
 
 
-def gauge_from_yarn_per_stitch(
-    yarn_per_stitch_mm: float, state: Relaxation = Relaxation.WET
-) -> Gauge:
+def gauge_from_yarn_per_stitch(yarn_per_stitch_mm: float) -> Gauge:
     """The gauge plain knitting settles to with so much yarn a stitch (Munden 1959).
 
     Raises:
@@ -105,7 +83,7 @@ def gauge_from_yarn_per_stitch(
         raise YarnError("the yarn per stitch must be above zero: type it in mm, as 12mm")
     loop_cm = yarn_per_stitch_mm / 10
     # wales per cm = Kw / l, courses per cm = Kc / l
-    return Gauge(MUNDEN_WALES[state] / loop_cm, MUNDEN_COURSES[state] / loop_cm)
+    return Gauge(MUNDEN_WALES / loop_cm, MUNDEN_COURSES / loop_cm)
 
 
 def stitch_width_mm(gauge: Gauge) -> float:
@@ -113,9 +91,9 @@ def stitch_width_mm(gauge: Gauge) -> float:
     return 10 / gauge.stitches_per_cm
 
 
-def stitch_height_mm(gauge: Gauge, state: Relaxation = Relaxation.WET) -> float:
+def stitch_height_mm(gauge: Gauge) -> float:
     """Height of one round, mm; from Munden's Kc / Kw where no rounds were counted."""
     if gauge.rounds_per_cm is not None:
         return 10 / gauge.rounds_per_cm
     # (courses per cm) / (wales per cm) = Kc / Kw
-    return stitch_width_mm(gauge) * MUNDEN_WALES[state] / MUNDEN_COURSES[state]
+    return stitch_width_mm(gauge) * MUNDEN_WALES / MUNDEN_COURSES

@@ -57,26 +57,6 @@ def yarn_per_stitch(
     return repeats * repeat_length_mm / (stitches + drift)
 
 
-def drift_from_yarn_per_stitch(
-    yarn_per_stitch_mm: float, stitches: float, repeats: float, repeat_length_mm: float
-) -> float:
-    """Drift that this yarn per stitch makes, d, stitches a round.
-
-    >>> drift_from_yarn_per_stitch(12, 125, 1, 1524)
-    2.0
-
-    Raises:
-        YarnError: a count or length is not above zero.
-
-    """
-    _check_positive(yarn_per_stitch_mm, "yarn per stitch", "in mm, as 12mm")
-    _check_positive(stitches, "stitch count", "as 128")
-    _check_positive(repeats, "number of repeats a round", "as 1")
-    _check_positive(repeat_length_mm, "length of the repeat", "with its unit, as 152cm")
-    # d = k L / s - N
-    return repeats * repeat_length_mm / yarn_per_stitch_mm - stitches
-
-
 def yarn_error_percent(drift: float, stitches: float) -> float:
     """How far yarn per stitch is off its target, percent; below zero is too little yarn.
 
@@ -128,22 +108,6 @@ def drift_after_needle_change(drift: float, stitches: float, factor: float) -> f
     return (stitches + drift) / factor - stitches
 
 
-def drift_after_stitch_count_change(drift: float, stitches: float, new_stitches: float) -> float:
-    """Drift at the same tension on another stitch count: N + d stays as it is.
-
-    >>> drift_after_stitch_count_change(3.0, 128, 131)
-    0.0
-
-    Raises:
-        YarnError: a stitch count is not above zero.
-
-    """
-    _check_positive(stitches, "stitch count", "as 128")
-    _check_positive(new_stitches, "stitch count", "as 128")
-    # N + d = k L / s, whatever N is
-    return stitches + drift - new_stitches
-
-
 def likely_yarn_thickness(yarn_per_stitch_mm: float | None, needle_mm: float | None) -> float:
     """Yarn thickness nobody stated, mm: from the loop law within 0.5 to 5, else a usual one.
 
@@ -189,17 +153,15 @@ def wrap_offset(offset: float, period: float) -> float:
     return float(offset - period * math.floor(offset / period + 0.5))
 
 
-def is_right_side_row(row: int, first_row_right_side: bool = True) -> bool:
+def is_right_side_row(row: int) -> bool:
     """Whether a row worked flat is knitted with the right side facing.
 
     Row 1 is taken for a right-side row, as most patterns have it (common practice).
     """
-    return (row % 2 == 1) == first_row_right_side
+    return row % 2 == 1
 
 
-def to_knitting_order(
-    row: int, seen: float, stitches: float, first_row_right_side: bool = True
-) -> float:
+def to_knitting_order(row: int, seen: float, stitches: float) -> float:
     """Stitches knitted before a point seen ``seen`` stitches from the right edge.
 
     ``seen`` is counted looking at the right side.  A right-side row is knitted from that
@@ -208,17 +170,15 @@ def to_knitting_order(
     >>> to_knitting_order(1, 20, 128), to_knitting_order(2, 20, 128)
     (20, 108)
     """
-    return seen if is_right_side_row(row, first_row_right_side) else stitches - seen
+    return seen if is_right_side_row(row) else stitches - seen
 
 
-def from_knitting_order(
-    row: int, knitted: float, stitches: float, first_row_right_side: bool = True
-) -> float:
+def from_knitting_order(row: int, knitted: float, stitches: float) -> float:
     """Where a point ``knitted`` stitches into a row is seen, from the right edge.
 
     The inverse of :func:`to_knitting_order`; mirroring twice changes nothing.
     """
-    return to_knitting_order(row, knitted, stitches, first_row_right_side)
+    return to_knitting_order(row, knitted, stitches)
 
 
 def _check_positive(value: float, what: str, example: str) -> None:

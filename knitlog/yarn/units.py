@@ -1,4 +1,4 @@
-"""Lengths and weights, with exact conversion factors, and how they are shown.
+"""Lengths and weights, with exact conversion factors, and how a length is shown.
 
 Everything inside is millimetres and grams; units exist only where a knitter types or reads.
 The inch, yard and pound are exact by the international yard and pound agreement of 1959
@@ -44,17 +44,6 @@ def format_length(mm: float, system: System = "metric") -> str:
     if size < 10_000:
         return f"{_trim(mm / 10, 1)} cm"
     return f"{_trim(mm / 1000, 1)} m"
-
-
-def format_weight(grams: float, system: System = "metric") -> str:
-    """A weight in grams, or in ounces for the imperial system.
-
-    >>> format_weight(87.25)
-    '87.2 g'
-    """
-    if system == "imperial":
-        return f"{_trim(grams / GRAMS_PER_OUNCE, 2)} oz"
-    return f"{_trim(grams, 1)} g"
 
 
 def _trim(value: float, places: int) -> str:

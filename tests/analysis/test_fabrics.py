@@ -29,8 +29,9 @@ from knitlog.journal.facts import make_facts
 from knitlog.journal.library import Library
 from knitlog.plan.colour_checks import clear_changes
 from knitlog.plan.run_notation import parse_colour_run
-from knitlog.plan.stitch_colours import NO_STITCH, knit_fabric, stacked_share
+from knitlog.plan.stitch_colours import NO_STITCH, knit_fabric
 from knitlog.report.fabric_text import round_stretches
+from tests.plan.paths import stacked_share
 from tests.simulator import Knitting, Work, hand_for
 
 SAMPLES = Path(__file__).parents[2] / "sample_logs"

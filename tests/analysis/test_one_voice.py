@@ -34,11 +34,11 @@ from knitlog.report.look_parts import (
     state_parts,
 )
 from knitlog.report.pages import review_page
-from knitlog.report.parts import lines_of
 from knitlog.report.review_words import review_parts
 from knitlog.report.verdict_words import next_sentence, unexplained_words, verdict
 from knitlog.report.words import spread
 from knitlog.tui.headlines import headlines
+from tests.report.said import lines_of
 
 ROOT = Path(__file__).parents[2] / "sample_logs"
 YEAR = ROOT / "history"

@@ -24,9 +24,9 @@ from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
 from knitlog.report.compare_words import compare, compare_parts
 from knitlog.report.json_objects import review_object
-from knitlog.report.parts import lines_of
 from knitlog.report.review_words import break_sentence, review_parts
 from knitlog.report.words import hours
+from tests.report.said import lines_of
 from tests.simulator.history import KEEPER, history
 
 

@@ -16,7 +16,8 @@ import pytest
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 
-from knitlog.cli import all_commands, run
+from knitlog.cli import run
+from tests.cli.commands import all_commands
 
 PROGRESS = re.compile(r"knitlog: [a-z ]+ \.\.\.\n")
 """Told where something takes over a second: no complaint."""

@@ -8,10 +8,11 @@ import click
 import pytest
 from click.shell_completion import ShellComplete
 
-from knitlog.cli import all_commands, cli
+from knitlog.cli import cli
 from knitlog.journal.errors import JournalError
 from knitlog.journal.library import Library
 from knitlog.journal.registry import FACT_KEYS
+from tests.cli.commands import all_commands
 
 from .conftest import ROOT, Knitlog
 

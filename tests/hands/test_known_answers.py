@@ -213,8 +213,8 @@ def test_the_next_fits_belief_is_two_normals_multiplied() -> None:
     assert prior.noise_log_sd**2 == pytest.approx((tension.sd**2 + reading.sd**2) / 2)
     assert prior.needle_response_factor == hands.needle_response.next.mean
     assert prior.needle_response_log_sd == hands.needle_response.next.sd
-    # what hands say nothing of stays as it was given
-    assert to_prior(hands, base=Prior(jump_rate=0.5)).jump_rate == 0.5
+    # what hands say nothing of stays as usual
+    assert to_prior(hands).jump_rate == Prior().jump_rate
     assert to_prior(hands).drift_mean is None
 
 

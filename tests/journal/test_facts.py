@@ -14,7 +14,6 @@ from knitlog.journal.actions import (
     log_round,
     make_fix,
     undo,
-    withdraw,
 )
 from knitlog.journal.csvlog import read_any
 from knitlog.journal.csvout import write_csv
@@ -151,7 +150,6 @@ def test_what_will_not_do_is_never_written(journal: JournalFile) -> None:
         lambda: change_facts(journal, tolerance=-1.0),
         lambda: change_facts(journal, minutes={"needle": -1.0}),
         lambda: change_facts(journal, minutes={"tea": 1.0}),
-        lambda: withdraw(journal, "nonsense"),
     ):
         with pytest.raises(JournalError) as raised:
             wrong()

@@ -13,7 +13,6 @@ from knitlog.journal.registry import (
     FACTS,
     fact_lines,
     fact_text,
-    fact_texts,
     parse_changes,
     parse_fact,
     parse_facts,
@@ -174,15 +173,17 @@ def test_every_fact_is_shown_set_corrected_and_forgotten(journal: JournalFile) -
     }  # fmt: skip
     assert answers.keys() == set(FACT_KEYS)
     state = change_facts(journal, **parse_changes(answers))
-    shown = fact_texts(state)
+    shown = {fact.key: fact_text(state.facts, fact.key) for fact in FACTS}
     # a length told beside the colours comes first, and colours are written in millimetres
     assert shown.pop("colours") == "rose 300mm #cc6677, teal 450mm #117733, and back"
-    assert shown == {key: text for key, text in answers.items() if key != "colours"}
+    told = {key: text for key, text in answers.items() if key != "colours"}
+    assert (state.name, state.about) == (told.pop("name"), told.pop("about"))
+    assert shown == told
     assert (state.facts.multiple, state.facts.multiple_over) == (8, 1)
     assert JournalFile.open(journal.path).state.facts == state.facts
     clearable = [fact.key for fact in FACTS if fact.clearable]
     state = change_facts(journal, **parse_changes(dict.fromkeys(clearable, "")))
-    shown = fact_texts(state)
+    shown = {fact.key: fact_text(state.facts, fact.key) for fact in FACTS}
     assert {shown[key] for key in clearable} == {""}
     assert (shown["stitches"], shown["flat"]) == ("96", "yes")
     assert change_facts(journal, **parse_changes({"flat": "no"})).facts.flat is False

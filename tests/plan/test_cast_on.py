@@ -35,7 +35,7 @@ def test_beyond_what_a_hand_can_do_the_plan_is_wrong() -> None:
     assert check.verdict is CastOnVerdict.CHANGE_PLAN
     # a tenth is still within reach: 12 / 120
     assert check_cast_on(12, 120).verdict is CastOnVerdict.AGAIN
-    assert check_cast_on(12, 120, hand_reach_percent=9.9).verdict is CastOnVerdict.CHANGE_PLAN
+    assert check_cast_on(12.1, 120).verdict is CastOnVerdict.CHANGE_PLAN
 
 
 @given(st.integers(20, 500), st.floats(-15, 15))

@@ -10,7 +10,6 @@ from knitlog.plan.stitch_colours import Fabric, knit_fabric
 from knitlog.plan.stitch_count import StitchCountQuestion, candidate_for
 from knitlog.plan.yarn_path import carry_on, tension_errors
 from knitlog.yarn.colours import ColourRun, ColourSegment
-from knitlog.yarn.geometry import drift_from_yarn_per_stitch
 from tests.simulator import Work, hand_for, knit
 
 REPEAT_MM = 1524.0
@@ -50,7 +49,7 @@ def test_yarn_drawn_from_the_plans_spread_drifts_as_the_plan_says() -> None:
     rng = np.random.default_rng(11)
     held = 0
     for seed in range(60):
-        true_drift = drift_from_yarn_per_stitch(rng.normal(12.0, 0.12), 128, 1, REPEAT_MM)
+        true_drift = REPEAT_MM / rng.normal(12.0, 0.12) - 128  # d = k L / s - N
         work = Work(stitches=128, rounds=20, repeat_length_mm=REPEAT_MM)
         log = knit(hand_for(work, true_drift), work, seed).to_drift_log()
         held += predicted.low95 <= fit(log).drift.mean <= predicted.high95

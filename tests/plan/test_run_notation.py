@@ -89,9 +89,9 @@ def test_a_wrong_run_is_refused_in_one_sentence(text: str, error: type, says: st
 
 
 def test_a_run_read_off_a_tape() -> None:
-    # tape laid from 2 cm: rose to 32, moss to 77, snow to 97
+    # a tape laid from the first colour on: rose to 30, moss to 75, snow to 95
     run = run_from_marks(
-        [TapeMark("rose", 320), TapeMark("moss", 770, "#117733"), TapeMark("snow", 970)], 20
+        [TapeMark("rose", 300), TapeMark("moss", 750, "#117733"), TapeMark("snow", 950)]
     )
     assert [s.length_mm for s in run.segments] == [300, 450, 200]
     assert run.segments[1].colour == "#117733"

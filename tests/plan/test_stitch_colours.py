@@ -13,12 +13,11 @@ from knitlog.plan.stitch_colours import (
     NO_STITCH,
     as_drawn,
     knit_fabric,
-    stacked_share,
     yarn_positions,
 )
 from knitlog.plan.yarn_path import YarnPath, carry_on, tension_errors
 from knitlog.yarn.colours import ColourRun, ColourSegment, segment_index_at
-from tests.plan.paths import knit_on
+from tests.plan.paths import knit_on, stacked_share
 
 RUN = ColourRun(
     (
@@ -77,8 +76,6 @@ def test_rows_worked_flat_run_back_and_forth() -> None:
     # the yarn shows rrrmmmmmss in knitting order every row; even rows come back
     fabric = knit_fabric(RUN, carry_on(0, 0, 10, 3), flat=True)
     assert lines(fabric.cells) == ["rrrmmmmmss", "ssmmmmmrrr", "rrrmmmmmss"]
-    other = knit_fabric(RUN, carry_on(0, 0, 10, 3), flat=True, first_row_right_side=False)
-    assert lines(other.cells) == ["ssmmmmmrrr", "rrrmmmmmss", "ssmmmmmrrr"]
 
 
 def test_a_folded_run_stacks_in_flat_rows_of_half_a_repeat() -> None:
@@ -213,10 +210,6 @@ def test_a_large_fabric_is_quick() -> None:
     # colours come in the shares of their lengths
     shares = np.bincount(fabric.cells.ravel()) / fabric.cells.size
     assert shares == pytest.approx([0.3, 0.5, 0.2], abs=0.01)
-
-
-def test_one_round_has_nothing_to_sit_on() -> None:
-    assert stacked_share(knit_fabric(RUN, carry_on(0, 0, 10, 1))) == 1.0
 
 
 def test_senseless_fabrics_are_refused() -> None:

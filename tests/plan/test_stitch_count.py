@@ -20,7 +20,6 @@ from knitlog.plan.stitch_count import (
 )
 from knitlog.typed.measures import parse_gauge
 from knitlog.yarn.gauge import Gauge
-from knitlog.yarn.geometry import drift_from_yarn_per_stitch
 
 SURE = normal_estimate(24.0, 0.0)
 KNOWN = normal_estimate(24.0, 0.24)
@@ -248,16 +247,13 @@ def test_every_candidate_keeps_the_multiple_and_its_own_arithmetic(
     exact = repeats * repeat / s
     for c in found:
         assert c.stitches % multiple == 0
-        assert c.drift.mean == pytest.approx(
-            drift_from_yarn_per_stitch(s, c.stitches, repeats, repeat)
-        )
+        # d = k L / s - N
+        assert c.drift.mean == pytest.approx(repeats * repeat / s - c.stitches)
         # no allowed count lies nearer on the same side
         assert abs(exact - wanted - c.stitches) <= multiple + 1e-6
         assert 0 <= c.chance_in_tolerance <= 1
         # knitted at the target, the drift is the wanted one
-        at_target = drift_from_yarn_per_stitch(
-            c.target_yarn_per_stitch_mm, c.stitches, repeats, repeat
-        )
+        at_target = repeats * repeat / c.target_yarn_per_stitch_mm - c.stitches
         assert at_target == pytest.approx(wanted, abs=1e-6)
 
 

@@ -93,8 +93,6 @@ def test_skeins_needed_by_hand() -> None:
     # 500 rounds of 1.5 m are 750 m; skeins of 400 m: 2 skeins are 800 m = 533 rounds,
     # spread root(2^2 + 3^2) = 3.6 % of 533 = 19.2; (533.3 - 500)/19.2 = 1.73 sd: 95.8 %
     assert skeins_needed(500, 125, TWELVE, 400_000) == 2
-    # asked for more certainty, a third
-    assert skeins_needed(500, 125, TWELVE, 400_000, chance=0.99) == 3
     # 515 rounds: (533.3 - 515)/19.2 = 0.95 sd: 83 %, so a third as well
     assert skeins_needed(515, 125, TWELVE, 400_000) == 3
     assert skeins_needed(1, 125, TWELVE, 400_000) == 1
@@ -109,7 +107,6 @@ def test_senseless_amounts_are_refused() -> None:
         lambda: rounds_left_by_weight(50, 50, 10),
         lambda: rounds_left_by_weight(50, 40, 0),
         lambda: skeins_needed(0, 125, TWELVE, 400_000),
-        lambda: skeins_needed(10, 125, TWELVE, 400_000, chance=1),
         lambda: skeins_needed(500, 125, normal_estimate(12, 12), 400_000),
     ):
         with pytest.raises(PlanError):

@@ -10,7 +10,6 @@ from knitlog.yarn import YarnError
 from knitlog.yarn.colours import (
     ColourRun,
     ColourSegment,
-    colour_at,
     parse_colour,
     segment_index_at,
 )
@@ -31,6 +30,10 @@ runs = st.builds(
 )
 
 
+def segment_at(run: ColourRun, along_mm: float) -> ColourSegment:
+    return run.unfolded[segment_index_at(run, along_mm)]
+
+
 @pytest.mark.parametrize(
     ("along", "name"),
     [
@@ -48,7 +51,7 @@ runs = st.builds(
 )
 def test_colours_by_hand(along: float, name: str) -> None:
     # rose 0-300, moss 300-750, snow 750-950, and again
-    assert colour_at(RUN, along).name == name
+    assert segment_at(RUN, along).name == name
 
 
 def test_a_palindrome_comes_back_without_doubling_its_ends() -> None:
@@ -56,9 +59,9 @@ def test_a_palindrome_comes_back_without_doubling_its_ends() -> None:
     assert [s.name for s in run.unfolded] == ["rose", "moss", "snow", "dusk", "snow", "moss"]
     # 300 + 450 + 200 + 100 + 200 + 450
     assert run.repeat_length_mm == 1700
-    assert colour_at(run, 1100).name == "snow"
-    assert colour_at(run, 1300).name == "moss"
-    assert colour_at(run, 1700).name == "rose"
+    assert segment_at(run, 1100).name == "snow"
+    assert segment_at(run, 1300).name == "moss"
+    assert segment_at(run, 1700).name == "rose"
 
 
 def test_a_palindrome_of_two_is_the_same_run() -> None:
@@ -80,7 +83,7 @@ def test_a_palindrome_reads_the_same_mirrored_about_its_first_colour(
         for edge in edges
         for at in (middle + step, middle - step)
     ):
-        assert colour_at(mirrored, middle + step) == colour_at(mirrored, middle - step)
+        assert segment_at(mirrored, middle + step) == segment_at(mirrored, middle - step)
 
 
 @given(runs)
@@ -124,7 +127,7 @@ def test_senseless_segments_are_refused() -> None:
     with pytest.raises(YarnError, match="at least one colour"):
         ColourRun(())
     with pytest.raises(YarnError, match="plain number"):
-        colour_at(RUN, math.nan)
+        segment_index_at(RUN, math.nan)
 
 
 def test_colours_are_read() -> None:

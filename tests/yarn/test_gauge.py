@@ -8,7 +8,6 @@ from knitlog.typed.measures import parse_gauge
 from knitlog.yarn import YarnError
 from knitlog.yarn.gauge import (
     Gauge,
-    Relaxation,
     format_gauge,
     gauge_from_yarn_per_stitch,
     stitch_height_mm,
@@ -41,25 +40,21 @@ def test_stitches_are_as_wide_and_tall_as_the_gauge_says() -> None:
     assert stitch_height_mm(gauge) == pytest.approx(100 / 28)
 
 
-@given(st.floats(0.5, 5), st.sampled_from(Relaxation))
-def test_without_a_round_count_stitches_are_wider_than_tall(
-    per_cm: float, state: Relaxation
-) -> None:
+@given(st.floats(0.5, 5))
+def test_without_a_round_count_stitches_are_wider_than_tall(per_cm: float) -> None:
     gauge = Gauge(per_cm)
-    assert stitch_height_mm(gauge, state) < stitch_width_mm(gauge)
+    assert stitch_height_mm(gauge) < stitch_width_mm(gauge)
 
 
-@given(st.floats(3, 60), st.sampled_from(Relaxation))
-def test_gauge_and_yarn_per_stitch_are_inverse(loop_mm: float, state: Relaxation) -> None:
-    gauge = gauge_from_yarn_per_stitch(loop_mm, state)
-    assert yarn_per_stitch_from_gauge(gauge, state) == pytest.approx(loop_mm)
+@given(st.floats(3, 60))
+def test_gauge_and_yarn_per_stitch_are_inverse(loop_mm: float) -> None:
+    gauge = gauge_from_yarn_per_stitch(loop_mm)
+    assert yarn_per_stitch_from_gauge(gauge) == pytest.approx(loop_mm)
 
 
 def test_yarn_per_stitch_is_near_four_stitch_widths() -> None:
     gauge = parse_gauge("20 st/10cm")
-    for state in Relaxation:
-        ratio = yarn_per_stitch_from_gauge(gauge, state) / stitch_width_mm(gauge)
-        assert 3.8 <= ratio <= 4.2
+    assert 3.8 <= yarn_per_stitch_from_gauge(gauge) / stitch_width_mm(gauge) <= 4.2
 
 
 def test_yarn_per_stitch_must_be_above_zero() -> None:

@@ -7,7 +7,6 @@ from hypothesis import strategies as st
 from knitlog.typed.measures import parse_length
 from knitlog.yarn.units import (
     format_length,
-    format_weight,
 )
 
 
@@ -33,8 +32,3 @@ def test_a_length_shown_reads_back_to_within_its_rounding(mm: float, system: str
     shown = format_length(mm, system)  # type: ignore[arg-type]
     # the coarsest rounding: 0.01 in on 10 mm is 0.0127 either way, 0.05 yd on 3 yd is 0.017
     assert parse_length(shown) == pytest.approx(mm, rel=0.018)
-
-
-def test_a_weight_is_shown_in_grams_or_ounces() -> None:
-    assert format_weight(100) == "100 g"
-    assert format_weight(100, "imperial") == "3.53 oz"
