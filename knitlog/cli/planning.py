@@ -142,12 +142,12 @@ def plan_past(yarns: tuple[str, ...], *, json: bool) -> None:
     Example:
       knitlog plan past 20.4mm 20.9mm 20.1mm
     """
-    from knitlog.plan.stitch_yarn import PastProject, from_past_projects
+    from knitlog.hands.next_project import yarn_of_projects
     from knitlog.report.json_objects import numbers
     from knitlog.report.plan_words import estimate_words
 
     told = [with_spread(text) for text in yarns]
-    found = from_past_projects([PastProject(mean, spread or 0.0) for mean, spread in told])
+    found = yarn_of_projects((mean, spread or 0.0) for mean, spread in told)
     answer(
         json,
         {"yarn_per_stitch_mm": numbers(found), "projects": len(told)},

@@ -4,6 +4,7 @@ Everything here takes ``hands``; hands that have finished nothing give the usual
 so that doing without a history is one argument away.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from math import exp, hypot, sqrt
 from math import log as ln
@@ -12,11 +13,15 @@ from knitlog.advice.limits import Limits
 from knitlog.drift.prior import REFERENCE_STITCHES, Prior
 from knitlog.drift.result import Estimate
 from knitlog.hands.learn import Hands, loop_mm
+from knitlog.hands.pooling import HandsError, Hyperprior, pool
 from knitlog.hands.records import Materials
+from knitlog.hands.yarn_model import PROJECT_SCALE
 from knitlog.yarn.geometry import needle_response_factor
 
 _SMALLEST_FIX_SHARE = 0.02
 _SMALLEST_ROW_EFFECT = 0.1
+_KNOWN_EXACTLY = 1e-4
+"""Spread taken for a yarn per stitch given without one, as a share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +50,27 @@ def yarn_per_stitch(hands: Hands, materials: Materials) -> Estimate | None:
         loop, sd = loop_mm(materials.needle_mm, materials.yarn_thickness_mm)
         return _scaled(hands.by_needle.expect(materials), loop, sd)
     return None
+
+
+def yarn_of_projects(told: Iterable[tuple[float, float]]) -> Estimate:
+    """Return yarn per stitch to expect of the next project, mm, from those before it.
+
+    ``told``: yarn per stitch and its spread, mm, of each project with this yarn and needle.
+
+    Raises:
+        HandsError: no project, a yarn per stitch not above zero or a spread below zero.
+
+    """
+    projects = tuple(told)
+    if not projects:
+        raise HandsError("There is no past project to go by; measure a swatch instead.")
+    if any(not mean > 0 or sd < 0 for mean, sd in projects):
+        raise HandsError("The yarn per stitch of a past project must be above zero, as 12mm.")
+    logs = [ln(mean) for mean, _ in projects]
+    # nothing is believed of where they lie, only of how far apart
+    belief = Hyperprior(centre=sum(logs) / len(logs), centre_sd=1.0, spread=PROJECT_SCALE)
+    shares = [max(sd / mean, _KNOWN_EXACTLY) for mean, sd in projects]
+    return _scaled(pool(logs, shares, belief).next, 1.0, 0.0)
 
 
 def expected_drift(hands: Hands, materials: Materials, cast_on: CastOn) -> Estimate | None:

@@ -1,10 +1,10 @@
-"""Yarn per stitch before the first round, four ways, each with its spread.
+"""Yarn per stitch before the first round, three ways, each with its spread.
 
 From a gauge: Munden's law, a first guess (see :mod:`knitlog.yarn.gauge`).  From
 unravelling: pull out a counted run of stitches and measure the yarn, the way of
 EN 14970:2006 and BS 5441:1988.  From tags: hang two tags a known number of repeats
-apart on the yarn and count the stitches knitted between them.  From her own past
-projects with this yarn and needle.
+apart on the yarn and count the stitches knitted between them.  What her past projects
+say of it is pooled in :mod:`knitlog.hands`.
 
 Whatever is known is combined by inverse variance, widened where the ways disagree by
 more than their own spreads allow (the Birge ratio: R. T. Birge, Physical Review 40,
@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from knitlog.drift.result import Estimate
-from knitlog.plan.checks import PlanError, check_not_negative, check_positive
+from knitlog.plan.checks import PlanError, check_positive
 from knitlog.plan.normal import ratio_estimate
 from knitlog.yarn.gauge import Gauge, yarn_per_stitch_from_gauge
 
@@ -37,8 +37,6 @@ SWATCH_SHARE = 0.015
 """Spread between a swatch and the project itself: another mood, flat against round."""
 TAG_READING_STITCHES = 0.5
 """Spread of reading where a tag fell, both ends together, stitches."""
-PROJECT_SHARE = 0.03
-"""Spread between one project and the next with the same yarn and needle."""
 
 
 def from_gauge(gauge: Gauge) -> Estimate:
@@ -111,67 +109,6 @@ def from_tags(
     share = math.hypot(one_count / math.sqrt(times), SWATCH_SHARE)
     # s = L / n; for 1 / n the mean lies higher by the spread squared
     return ratio_estimate(repeat_length_mm / count * (1 + one_count**2 / times), share)
-
-
-@dataclass(frozen=True, slots=True)
-class PastProject:
-    """Yarn per stitch found in one finished project, same yarn and needle."""
-
-    mean_mm: float
-    """Yarn per stitch, mm."""
-    sd_mm: float
-    """Its spread, mm."""
-
-
-_PRIOR_WORTH_PROJECTS = 2.0
-
-
-def from_past_projects(projects: Sequence[PastProject]) -> Estimate:
-    """Yarn per stitch to expect of the next project, mm, from those before it.
-
-    A random-effects mean (R. DerSimonian and N. Laird, Controlled Clinical Trials 7,
-    1986, 177); the spread of the next project is that of the mean and of projects among
-    themselves.  With few projects the latter is hardly known, so it is held near
-    ``PROJECT_SHARE`` by weight of two projects (own choice).
-
-    Raises:
-        PlanError: no project, a mean not above zero or a spread below zero.
-
-    """
-    if not projects:
-        raise PlanError("there is no past project to go by: measure a swatch instead")
-    for project in projects:
-        check_positive(project.mean_mm, "yarn per stitch of a past project", "in mm, as 12mm")
-        check_not_negative(project.sd_mm, "spread of a past project", "in mm, as 0.2mm")
-    count = len(projects)
-    plain = math.fsum(p.mean_mm for p in projects) / count
-    assumed = (PROJECT_SHARE * plain) ** 2
-    # tau^2 between projects, shrunk towards what is assumed
-    found = _between_variance(projects)
-    between = (_PRIOR_WORTH_PROJECTS * assumed + (count - 1) * found) / (
-        _PRIOR_WORTH_PROJECTS + count - 1
-    )
-    weights = [1 / (p.sd_mm**2 + between) for p in projects]
-    total = math.fsum(weights)
-    mean = math.fsum(w * p.mean_mm for w, p in zip(weights, projects, strict=True)) / total
-    # the next project: between projects, and the mean itself
-    return ratio_estimate(mean, math.sqrt(between + 1 / total) / mean)
-
-
-def _between_variance(projects: Sequence[PastProject]) -> float:
-    """DerSimonian and Laird's tau^2, mm^2; 0 for one project."""
-    count = len(projects)
-    if count == 1:
-        return 0.0
-    # projects given without a spread are taken as equally well known
-    floor = max(max(p.sd_mm for p in projects) * 1e-3, 1e-9)
-    weights = [1 / max(p.sd_mm, floor) ** 2 for p in projects]
-    total = math.fsum(weights)
-    mean = math.fsum(w * p.mean_mm for w, p in zip(weights, projects, strict=True)) / total
-    # tau^2 = (Q - (m - 1)) / (sum w - sum w^2 / sum w), at least 0
-    q = math.fsum(w * (p.mean_mm - mean) ** 2 for w, p in zip(weights, projects, strict=True))
-    scale = total - math.fsum(w * w for w in weights) / total
-    return max(0.0, (q - (count - 1)) / scale)
 
 
 def _relative_scatter(values: Sequence[float]) -> float:

@@ -14,15 +14,14 @@ from typing import Any
 from knitlog.analysis.fabrics import stand_in_run
 from knitlog.drift.prior import Prior
 from knitlog.drift.result import Estimate
+from knitlog.hands.next_project import yarn_of_projects
 from knitlog.plan.run_notation import parse_colour_run
 from knitlog.plan.stitch_colours import Fabric, knit_fabric
 from knitlog.plan.stitch_count import Candidate, StitchCountQuestion, find_stitch_counts
 from knitlog.plan.stitch_yarn import (
     CombinedYarn,
-    PastProject,
     combine,
     from_gauge,
-    from_past_projects,
     from_tags,
     from_unravelling,
 )
@@ -263,7 +262,7 @@ def find_yarn(told: Mapping[str, Any], mine: Estimate | None = None) -> dict[str
         if mine is not None:
             found["your hands"] = mine
     elif told["past"]:
-        found["past projects"] = from_past_projects([PastProject(mm, 0.0) for mm in told["past"]])
+        found["past projects"] = yarn_of_projects((mm, 0.0) for mm in told["past"])
     if not found:
         raise ValueError("Type a gauge, or pull out a few stitches and measure their yarn.")
     return found

@@ -5,7 +5,7 @@ from math import exp, hypot, log, pi, sqrt
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import integrate, stats
 
 from knitlog.drift import DriftLog, Fix, Prior, Reading, Stint, fit
 from knitlog.drift.result import Estimate
@@ -19,9 +19,10 @@ from knitlog.hands.next_project import (
     step_percent,
     to_limits,
     to_prior,
+    yarn_of_projects,
     yarn_per_stitch,
 )
-from knitlog.hands.pooling import Hyperprior, Pooled, pool
+from knitlog.hands.pooling import HandsError, Hyperprior, Pooled, pool
 from knitlog.hands.records import (
     FinishedProject,
     FixRecord,
@@ -353,3 +354,41 @@ def test_a_landing_tells_what_stood_before_and_what_was_left() -> None:
     assert first.after == pytest.approx(first.before - first.did.mean)
     assert first.did.high95 - first.did.mean == pytest.approx(1.96 * first.did.sd, rel=1e-3)
     assert first.did.mean - first.did.low95 == pytest.approx(1.96 * first.did.sd, rel=1e-3)
+
+
+def test_one_project_told_of_leaves_the_next_as_far_as_projects_are_apart() -> None:
+    # of the log: its own spread 0.1 / 12 and twice the square of 3 %, once for her mean about
+    # it and once for the next about her mean: root(0.00833^2 + 2 x 0.03^2) = 4.324 %
+    found = yarn_of_projects([(12.0, 0.1)])
+    share = 0.043237
+    assert found.mean == pytest.approx(12.0 * exp(share**2 / 2), rel=1e-3)
+    assert found.sd / found.mean == pytest.approx(share, rel=0.01)
+
+
+@pytest.mark.parametrize(("one", "other", "sd"), [(11.8, 12.2, 0.1), (11.5, 12.5, 0.2)])
+def test_two_projects_told_of_against_quadrature(one: float, other: float, sd: float) -> None:
+    # tau ~ half-normal(3 %); given it their difference is N(0, 2 (s^2 + tau^2)), and the next
+    # lies (s^2 + tau^2) / 2 + tau^2 about their middle; scipy.integrate.quad over tau
+    s, apart = sd / 12.0, log(other / one)
+
+    def density(tau: float) -> float:
+        spread = sqrt(2 * (s**2 + tau**2))
+        return float(stats.halfnorm.pdf(tau, scale=0.03) * stats.norm.pdf(apart, scale=spread))
+
+    total = integrate.quad(density, 0, 0.3)[0]
+    variance = integrate.quad(lambda t: density(t) * ((s**2 + t**2) / 2 + t**2), 0, 0.3)[0] / total
+    found = yarn_of_projects([(one, sd), (other, sd)])
+    assert found.mean == pytest.approx(sqrt(one * other) * exp(variance / 2), rel=1e-3)
+    assert found.sd / found.mean == pytest.approx(sqrt(variance), rel=0.01)
+
+
+def test_projects_that_agree_narrow_the_next() -> None:
+    assert yarn_of_projects([(12.0, 0.05)] * 4).sd < yarn_of_projects([(12.0, 0.05)]).sd
+    # given without a spread they are as good as exact
+    assert yarn_of_projects([(11.8, 0.0), (12.2, 0.0)]).sd > 0.2
+
+
+@pytest.mark.parametrize("told", [[], [(0.0, 0.1)], [(12.0, -0.1)]])
+def test_what_is_no_past_project_is_refused(told: list[tuple[float, float]]) -> None:
+    with pytest.raises(HandsError, match=r"past project.*\.$"):
+        yarn_of_projects(told)

@@ -17,10 +17,8 @@ from knitlog.plan.normal import (
 from knitlog.plan.run_notation import TapeMark, lettered, run_from_marks
 from knitlog.plan.stitch_colours import knit_fabric, yarn_positions
 from knitlog.plan.stitch_yarn import (
-    PastProject,
     combine,
     from_gauge,
-    from_past_projects,
     from_tags,
 )
 from knitlog.plan.yarn_enough import (
@@ -77,20 +75,6 @@ def test_counts_between_tags_that_scatter() -> None:
     found = from_tags([117, 127, 137], 1524)
     assert found.sd / found.mean == pytest.approx(0.04787, abs=1e-5)
     assert found.mean == pytest.approx(12 * (1 + 0.07874**2 / 3), rel=1e-6)
-
-
-def test_three_past_projects_of_unlike_worth() -> None:
-    # DerSimonian and Laird by hand: 12.0 sd 0.1, 12.6 sd 0.2, 11.4 sd 0.2
-    #   w = 100, 25, 25; mean 12; Q = 25 x 0.36 x 2 = 18; sum w = 150, sum w^2 = 11250
-    #   scale = 150 - 75 = 75; tau^2 = (18 - 2) / 75 = 0.213333
-    # assumed (0.03 x 12)^2 = 0.1296 by weight two: (0.2592 + 2 x 0.213333) / 4 = 0.171467
-    # weights 1 / 0.181467 = 5.51064, 1 / 0.211467 = 4.72887 twice: 14.96838
-    # the next: root(0.171467 + 1 / 14.96838) = 0.48813
-    found = from_past_projects(
-        [PastProject(12.0, 0.1), PastProject(12.6, 0.2), PastProject(11.4, 0.2)]
-    )
-    assert found.mean == pytest.approx(12.0)
-    assert found.sd == pytest.approx(0.48813, abs=1e-5)
 
 
 def test_three_ways_that_disagree_a_little() -> None:

@@ -15,10 +15,8 @@ from knitlog.plan.stitch_yarn import (
     STRAIGHTENING_SHARE,
     SWATCH_SHARE,
     UNRAVELLED_ENDS_STITCHES,
-    PastProject,
     combine,
     from_gauge,
-    from_past_projects,
     from_tags,
     from_unravelling,
 )
@@ -107,36 +105,6 @@ def test_unravelling_holds_the_truth_in_95_of_100_cases() -> None:
     assert held / runs == pytest.approx(0.95, abs=0.0103)
 
 
-def test_past_projects_by_hand() -> None:
-    # one project of 12.0, sd 0.1: between projects 0.03 x 12 = 0.36 is all there is to go by
-    # spread of the next: root(0.36^2 + (0.1^2 + 0.36^2)) = 0.5189
-    found = from_past_projects([PastProject(12.0, 0.1)])
-    assert found.mean == pytest.approx(12.0)
-    assert found.sd == pytest.approx(0.5189, abs=1e-4)
-
-
-def test_two_past_projects_by_hand() -> None:
-    # 11.8 and 12.2, sd 0.1 each. DerSimonian and Laird: w = 100 each, Q = 100 x 0.04 x 2 = 8,
-    #   scale = 200 - 20000/200 = 100, tau^2 = (8 - 1)/100 = 0.07
-    # assumed (0.03 x 12)^2 = 0.1296 by weight two: (2 x 0.1296 + 0.07)/3 = 0.109733
-    # spread of the next: root(0.109733 + (0.01 + 0.109733)/2) = 0.4118
-    found = from_past_projects([PastProject(11.8, 0.1), PastProject(12.2, 0.1)])
-    assert found.mean == pytest.approx(12.0)
-    assert found.sd == pytest.approx(0.4118, abs=1e-4)
-
-
-@given(st.integers(2, 30))
-def test_projects_that_agree_narrow_the_next(count: int) -> None:
-    agreed = [PastProject(12.0, 0.05)] * count
-    assert from_past_projects(agreed).sd < from_past_projects(agreed[:1]).sd
-
-
-def test_projects_without_a_spread_are_allowed() -> None:
-    found = from_past_projects([PastProject(11.8, 0), PastProject(12.2, 0)])
-    assert found.mean == pytest.approx(12.0)
-    assert found.sd > 0.2
-
-
 def test_combine_by_hand() -> None:
     # 12.0 sd 0.3 and 12.3 sd 0.4: weights 11.111 and 6.25
     #   mean (133.333 + 76.875)/17.361 = 12.108, sd 1/root 17.361 = 0.24
@@ -187,8 +155,6 @@ def test_what_was_not_measured_is_asked_for() -> None:
         lambda: from_unravelling(40, [-1]),
         lambda: from_tags([], 1524),
         lambda: from_tags([127], 0),
-        lambda: from_past_projects([]),
-        lambda: from_past_projects([PastProject(0, 0.1)]),
         lambda: combine([]),
         lambda: combine([normal_estimate(12, 0)]),
     ):
