@@ -389,6 +389,22 @@ async def test_t_starts_and_ends_a_sitting(library: Library, hut_hat: Maker) -> 
         assert kinds == ["sitting started", "sitting ended"]
 
 
+async def test_a_sitting_goes_on_while_another_screen_is_looked_at(
+    library: Library, hut_hat: Maker
+) -> None:
+    path = hut_hat()
+    app = KnitlogApp(library, path)
+    async with app.run_test() as pilot:
+        await pilot.press("t", "f2")
+        assert isinstance(app.screen, ProjectsScreen)
+        await pilot.press("f3")
+        assert isinstance(app.screen, NeedlesScreen)
+        await pilot.press("f4", "f3", "t")
+        assert said(app) == "Saved: the sitting ends."
+    kinds = [e.kind for e in JournalFile.open(path).events[1:]]
+    assert kinds == ["sitting started", "sitting ended"]
+
+
 async def test_e_ends_the_project_and_u_takes_that_back(library: Library, hut_hat: Maker) -> None:
     path = hut_hat(3)
     app = KnitlogApp(library, path)
