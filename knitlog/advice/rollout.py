@@ -126,6 +126,20 @@ class Table:
         self.answer = float(belief.response.mean())
         self.hold = hold_percent(belief.turn_mean, self.answer)
         self.gain = riccati_gain()
+        self.unread = self._unread_change() if situation.changed_unread else 0.0
+
+    def _unread_change(self) -> float:
+        """Return how a change that is logged and not read yet moves the coming round's offset.
+
+        The fit counts it along the strand: the rest of the last round was knitted as before.
+        """
+        fit, belief = self.situation.fit, self.belief
+        coming = float(fit.forecast(1).mean[0])
+        self.home[:] = float(fit.expected(1).mean[0]) - coming - self.target
+        turn = belief.turn_mean / (1 + self.answer * belief.asked / 100)
+        pattern = float(self.luck.pattern[0].mean())
+        drift = turn - self.situation.stitches - self.target + pattern
+        return coming - (fit.offset.mean - fit.place_moves) - drift
 
     def play(self) -> Played:
         """Play every round."""
@@ -142,6 +156,8 @@ class Table:
         waits = {plan.wait for plan in self.plans} | later
         for t in range(self.rounds):
             slip, slip_hat = self._start(t) if t in waits else (nothing, nothing)
+            if t == 0 and self.unread:
+                slip, slip_hat = slip + self.unread, slip_hat + self.unread
             share = np.mod(self.home + self.offset_hat, self.stitches) / self.stitches
             drift_hat = self.turn_hat - self.stitches - self.target
             # the hand

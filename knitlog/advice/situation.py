@@ -68,9 +68,11 @@ class Situation:
     def offset(self) -> float:
         """Return how far the nearest colour change of its kind is from its place, stitches.
 
-        A whole repeat further on the colours are in place again.
+        A whole repeat further on the colours are in place again; a place taken anew in a round
+        to come is the one that counts.
         """
-        return wrap_offset(self.fit.offset.mean, self.stitches / self.repeats)
+        moved = self.fit.offset.mean - self.fit.place_moves
+        return wrap_offset(moved, self.stitches / self.repeats)
 
     @property
     def rounds_left(self) -> int:

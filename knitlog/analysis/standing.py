@@ -84,7 +84,7 @@ def offset_now(fit: DriftFit) -> float:
 
     A whole repeat further on the colours are in place again.
     """
-    return wrap_offset(fit.offset.mean, fit.stitches / fit.log.repeats)
+    return wrap_offset(fit.offset_now, fit.stitches / fit.log.repeats)
 
 
 def questions(fit: DriftFit) -> tuple[Unexplained, ...]:

@@ -173,6 +173,34 @@ class DriftFit:
         """Return yarn per stitch around the round, where two or more changes are logged."""
         return sections(self.log, self._best, self.drift)
 
+    @property
+    def place_taken_in(self) -> int | None:
+        """Return the round to come in which the place is taken anew; None if in none."""
+        taken = max((home.first_round for home in self.log.new_homes), default=0)
+        return taken if taken > self.last_round else None
+
+    @property
+    def offset_now(self) -> float:
+        """Return the offset as it is spoken of, stitches.
+
+        That of the last round logged; where the place is taken anew in a round to come, the one
+        expected there.
+        """
+        if self.place_taken_in is None:
+            return self.offset.mean
+        return float(self.forecast(self.place_taken_in - self.last_round).mean[-1])
+
+    @property
+    def place_moves(self) -> float:
+        """Return how far the place moves where it is taken anew in a round to come, stitches.
+
+        The offset is still against the place of the last round logged.
+        """
+        if self.place_taken_in is None:
+            return 0.0
+        then, before = np.array([self.place_taken_in]), self._places.until(self.last_round)
+        return float(self._places.at(then)[0] - before.at(then)[0])
+
     def forecast(self, rounds_ahead: int) -> Forecast:
         """Return the offset of each of the next ``rounds_ahead`` rounds if nothing is done.
 

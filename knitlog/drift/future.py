@@ -4,12 +4,44 @@ import numpy as np
 
 from knitlog.drift.hypothesis import asked, shape
 from knitlog.drift.mixture import TAILS, quantiles
+from knitlog.drift.path import blended, rounds_of, smoothed
 from knitlog.drift.pattern import worked
 from knitlog.drift.places import Places
+from knitlog.drift.prior import Prior
 from knitlog.drift.response import tension_step
 from knitlog.drift.result import Draws, FloatArray, Forecast, IntArray
 from knitlog.drift.timeline import Timeline
 from knitlog.drift.weighed import VALUES, Posterior, Weighed
+
+
+def places_of(best: Weighed, posterior: Posterior, prior: Prior) -> Places:
+    """Return the places of the log, those taken anew as fitted by the ``best`` hypothesis."""
+    line, log = best.line, best.line.log
+    homes = len(line.readings.changes)
+    weight = np.exp(best.mixture.log_weight - best.mixture.log_weight.max())
+    fitted = (weight / weight.sum()) @ best.mixture.coefficients[:, :homes] + best.rough[:homes]
+    if not log.new_homes:
+        return Places(line, fitted)
+    share, mean, _ = blended(smoothed(best, prior), "position")
+    path, rounds = share @ mean, rounds_of(best)
+    anew: list[tuple[int, float]] = []
+    for taken in sorted(log.new_homes, key=lambda h: h.first_round):
+        target = log.target_drift * (taken.first_round - line.first_round)
+        number = np.array([taken.first_round])
+        here = float(line.apart_at(number)[0])
+        if taken.first_round > int(rounds[-1]):
+            # still to be knitted: where the change is expected there
+            before = Places(line, fitted, tuple(anew))
+            place = float(ahead(posterior, best, before, number).mean[0] + before.at(number)[0])
+        else:
+            place = float(path[max(taken.first_round - line.first_round, 0)])
+        if taken.stitch is not None:
+            count = float(line.stitches_at(number)[0])
+            period = count / max(log.repeats, 1.0)
+            turns = round((place - here + target - taken.stitch) / period)
+            place = taken.stitch + turns * period - target + here
+        anew.append((taken.first_round, place - here))
+    return Places(line, fitted, tuple(anew))
 
 
 def ahead(posterior: Posterior, best: Weighed, places: Places, rounds: IntArray) -> Forecast:

@@ -3,12 +3,13 @@
 import numpy as np
 
 from knitlog.drift.fitted import IN_LINE_SHARE, DriftFit
+from knitlog.drift.future import places_of
 from knitlog.drift.hypothesis import Hypothesis, asked_in
 from knitlog.drift.log import DriftLog
 from knitlog.drift.mixture import estimate, estimates
 from knitlog.drift.path import Smoothed, blended, rounds_of, smoothed
 from knitlog.drift.pattern import told_pattern
-from knitlog.drift.places import Places, places_of
+from knitlog.drift.places import Places
 from knitlog.drift.prior import Prior
 from knitlog.drift.result import (
     AccountSummary,

@@ -45,6 +45,12 @@ class StandInFit:
     response_sd: float = 0.2
     creep: float = 0.0
     tension_asked_percent: float = 0.0
+    place_taken_in: int | None = None
+    place_moves: float = 0.0
+
+    @property
+    def offset_now(self) -> float:
+        return self.offset.mean
 
     @property
     def tension_response(self) -> Estimate:
@@ -53,6 +59,14 @@ class StandInFit:
     @property
     def path(self) -> SimpleNamespace:
         return SimpleNamespace(mean=np.linspace(0, self.offset.mean, self.last_round))
+
+    def forecast(self, rounds: int) -> SimpleNamespace:
+        ahead = np.arange(1, rounds + 1)
+        return SimpleNamespace(mean=self.offset.mean + self.drift.mean * ahead)
+
+    def expected(self, rounds: int) -> SimpleNamespace:
+        home = self.log.readings[-1].stitch - self.offset.mean
+        return SimpleNamespace(mean=home + self.forecast(rounds).mean)
 
     def draws(self, size: int, seed: int) -> Draws:
         luck = np.random.default_rng(seed).standard_normal((2, size))

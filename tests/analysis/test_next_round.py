@@ -2,14 +2,18 @@
 
 import io
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
 import knitlog
 from knitlog.analysis.analysis import analyse
 from knitlog.analysis.next_round import NextRound, next_round
+from knitlog.journal.actions import change_stitches, log_round, take_new_home
+from knitlog.journal.facts import make_facts
+from knitlog.journal.library import Library
 from knitlog.journal.project import ProjectState
-from knitlog.report.verdict_words import colours_sentence
+from knitlog.report.verdict_words import colours_sentence, verdict
 
 RUN = {"rust": 50.0, "ash": 45.0, "lake": 57.0}
 LENGTH = sum(RUN.values())
@@ -106,3 +110,23 @@ def test_the_sentence_keeps_whole_colours_where_there_is_little_room() -> None:
     assert len(short) < len(whole)
     assert short.endswith(", ... w tells all")
     assert whole.startswith(short.removesuffix(" ... w tells all"))
+
+
+def test_a_place_taken_anew_and_not_read_yet_is_the_one_that_counts(tmp_path: Path) -> None:
+    """Told to let the colours stack where they are, and done: they are in place."""
+    facts = make_facts(stitches=96, planned_rounds=60)
+    journal = Library(tmp_path).create("Hut hat", facts)
+    for stitch in (31, 33.5, 36, 38.5, 41):
+        log_round(journal, [stitch])
+    take_new_home(journal, from_round=6)
+    change_stitches(journal, 98)
+    look = analyse(journal.state)
+    assert look.next is not None
+    assert look.advice is not None
+    # counted along the strand: 55 of the 98.5 stitches of a turn were still knitted as before
+    assert look.next.changes[0].mean == pytest.approx(41 + 2.5, abs=0.7)
+    assert look.next.changes[0].place == pytest.approx(look.next.changes[0].mean, abs=0.6)
+    assert "right in place" in verdict(look)
+    assert look.advice.recommended.remedy == "carry on"
+    stack = next(o for o in look.advice.options if o.remedy == "stack from here")
+    assert stack.details["new_home_stitch"] == pytest.approx(look.next.changes[0].mean, abs=0.6)
