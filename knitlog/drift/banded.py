@@ -118,20 +118,26 @@ def _level_bands(q: FloatArray, memory: FloatArray, steps: Steps) -> tuple[Float
     happened, where the memory is cut: r = 0 and 1 / u = q a[t].
     """
     n = len(steps.level)
+    if not memory.any():
+        u = 1.0 / (q[:, None] * (1.0 + steps.level))
+        bands = np.zeros((len(q), n, 2))
+        bands[:, :, 0] = u
+        bands[:, :-1, 0] += u[:, 1:]
+        bands[:, :-1, 1] = -u[:, 1:]
+        return bands, np.log(u).sum(axis=1)
     cut = steps.level > 0.0
     cut[1:] |= cut[:-1].copy()
     cut[0] = True
     rho = memory[:, None]
     r = np.where(cut, 0.0, rho)
     u = 1.0 / (q[:, None] * np.where(cut, 1.0 + steps.level, 1.0 - rho**2))
-    bands = np.zeros((len(q), n, 3 if memory.any() else 2))
+    bands = np.zeros((len(q), n, 3))
     bands[:, :, 0] = u
     bands[:, :-1, 0] += u[:, 1:] * (1.0 + r[:, 1:]) ** 2
     bands[:, :-1, 1] = -u[:, 1:] * (1.0 + r[:, 1:])
-    if memory.any():
-        bands[:, :-2, 0] += u[:, 2:] * r[:, 2:] ** 2
-        bands[:, :-2, 1] -= u[:, 2:] * r[:, 2:] * (1.0 + r[:, 2:])
-        bands[:, :-2, 2] = u[:, 2:] * r[:, 2:]
+    bands[:, :-2, 0] += u[:, 2:] * r[:, 2:] ** 2
+    bands[:, :-2, 1] -= u[:, 2:] * r[:, 2:] * (1.0 + r[:, 2:])
+    bands[:, :-2, 2] = u[:, 2:] * r[:, 2:]
     return bands, np.log(u).sum(axis=1)
 
 
@@ -327,12 +333,12 @@ class Smoother:
         own = np.empty((n, 2, 2))
         own[:, 0, 0], own[:, 1, 1] = bands[0::2, 0], bands[1::2, 0]
         own[:, 0, 1] = own[:, 1, 0] = bands[0::2, 1]
-        cov = np.linalg.inv(ahead + behind - own)
+        cov = _inverse(ahead + behind - own)
         # block of S of round t with t + 1: mu mu, x mu, x x
         link = np.zeros((n - 1, 2, 2))
         link[:, 0, 0], link[:, 1, 0] = bands[0:-2:2, 2], bands[1:-2:2, 1]
         link[:, 1, 1] = bands[1:-2:2, 2]
-        across = -np.linalg.solve(ahead[:-1], link) @ cov[1:]
+        across = -(_inverse(ahead[:-1]) @ link) @ cov[1:]
         step = q * (1.0 + steps.level)
         turn = q * ((creep or _LEAST_WANDER / n) ** 2 + steps.drift)
         return cls(places, q, step, turn, cov, across, lower)
@@ -396,6 +402,16 @@ class Smoother:
         spread[1:] += self.cov[:-1, 0, 0] - 2.0 * self.across[:, 0, 0]
         told: FloatArray = (self.turn - spread) / self.turn**2
         return np.maximum(told, 0.0)
+
+
+def _inverse(blocks: FloatArray) -> FloatArray:
+    """Return the inverses of symmetric 2 x 2 blocks, shape (n, 2, 2)."""
+    first, side, second = blocks[:, 0, 0], blocks[:, 0, 1], blocks[:, 1, 1]
+    inverse = np.empty_like(blocks)
+    inverse[:, 0, 0], inverse[:, 1, 1] = second, first
+    inverse[:, 0, 1] = inverse[:, 1, 0] = -side
+    inverse /= (first * second - side**2)[:, None, None]
+    return inverse
 
 
 def _blocks(lower: FloatArray) -> FloatArray:

@@ -133,9 +133,16 @@ def found_moves(line: Timeline, hypothesis: Hypothesis, prior: Prior) -> tuple[M
     return (*_read(line, prior)[-_MOST_FOUND:], *supposed(line, hypothesis, prior))
 
 
+@lru_cache(maxsize=4)
 def _read(line: Timeline, prior: Prior) -> tuple[Move, ...]:
     last = line.first_round + line.last
     return tuple(m for m in moves(line, prior) if m.first_round <= last and m.sd > 0.0)
+
+
+@lru_cache(maxsize=4)
+def known_at_readings(line: Timeline, prior: Prior) -> FloatArray:
+    """Return how far what was told has brought each reading, stitches, shape (m,)."""
+    return known(line, moves(line, prior), line.spots)
 
 
 def has_early_moves(line: Timeline, prior: Prior) -> bool:
@@ -207,6 +214,7 @@ def asked_in(log: DriftLog, number: int) -> float:
     return max(told, key=lambda own: own.first_round).percent if told else 0.0
 
 
+@lru_cache(maxsize=4)
 def steps(line: Timeline, prior: Prior, tension_sd: float) -> Steps:
     """Return the variances early happenings add to the path, as shares of ``tension_sd`` squared.
 
@@ -247,8 +255,7 @@ def regression(
     """
     readings, log = line.readings, line.log
     base = float(line.counts[readings.stint[0]])
-    told = moves(line, prior)
-    y = line.y - known(line, told, line.spots)
+    y = line.y - known_at_readings(line, prior)
     centre, spread = prior.first_drift(base, log.target_drift)
     homes = len(readings.changes)
     mean, sd = [], []

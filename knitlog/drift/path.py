@@ -6,6 +6,7 @@ are averaged by their mass.
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -47,8 +48,11 @@ def rounds_of(best: Weighed) -> IntArray:
     return best.line.first_round + np.arange(best.line.last + 1)
 
 
-def smoothed(best: Weighed, prior: Prior) -> list[Smoothed]:
-    """Return the smoothed path of one hypothesis, one for each kind of hand that counts."""
+def smoothed(best: Weighed, prior: Prior, *, changing: bool = False) -> list[Smoothed]:
+    """Return the smoothed path of one hypothesis, one for each kind of hand that counts.
+
+    Of those alone whose drift may change slowly where ``changing``.
+    """
     mix = best.mixture
     weight = weights(mix.log_weight)
     creep = mix.of_node(mix.noise.creep)
@@ -58,13 +62,55 @@ def smoothed(best: Weighed, prior: Prior) -> list[Smoothed]:
     ]
     counted = [own for own in masses if own[2].sum() >= _COUNTS]
     whole = sum(float(mass.sum()) for *_, mass in counted)
-    return [_of_kind(best, prior, *own, whole) for own in counted]
+    if changing:
+        counted = [own for own in counted if own[0] > 0.0 or own[1] > 0.0]
+    if not counted:
+        return []
+    rows = _rows(best, prior)
+    return [_of_kind(best, rows, *own, whole) for own in counted]
+
+
+class _Rows(NamedTuple):
+    """What the rounds' values are of b, and of what was told: the same for all kinds of hand."""
+
+    position: FloatArray
+    """Shape (n, p)."""
+    known_position: FloatArray
+    """Shape (n,)."""
+    drift: FloatArray
+    known_drift: FloatArray
+    grown: FloatArray
+
+
+def _rows(best: Weighed, prior: Prior) -> _Rows:
+    reg, line = best.regression, best.line
+    rounds = rounds_of(best)
+    told = moves(line, prior)
+    spots = line.spots_at(rounds)
+    position = columns(line, best.hypothesis, prior, spots, sittings=best.sitting_sd > 0.0)
+    drift = np.zeros_like(position)
+    drift[:, reg.drift_column] = 1.0
+    since = (rounds - line.first_round)[:, None] / trend_rounds(line, prior)
+    drift[:, reg.trend_columns] = since
+    if reg.response_column is not None:
+        asked_for = [tension_step(line.log, asked_in(line.log, r)) for r in rounds.tolist()]
+        drift[:, reg.response_column] = asked_for
+    for column, move in enumerate(
+        found_moves(line, best.hypothesis, prior), reg.move_columns.start
+    ):
+        drift[:, column] = np.where(rounds >= move.first_round, move.lasting, 0.0)
+    known_drift = np.zeros(len(rounds))
+    for move in told:
+        known_drift += move.mean * move.lasting * (rounds >= move.first_round)
+    grown = np.zeros_like(position)
+    grown[:, reg.trend_columns] = since[-1] - since
+    return _Rows(position, known(line, told, spots), drift, known_drift, grown)
 
 
 def _of_kind(
-    best: Weighed, prior: Prior, creep: float, trend: float, weight: FloatArray, whole: float
+    best: Weighed, rows: _Rows, creep: float, trend: float, weight: FloatArray, whole: float
 ) -> Smoothed:
-    kept, reg, line, mix = best.kept, best.regression, best.line, best.mixture
+    kept, reg, mix = best.kept, best.regression, best.mixture
     share = float(weight.sum())
     weight = weight / share
     w = float(np.exp(weight @ np.log(mix.tension_sd)))
@@ -76,42 +122,22 @@ def _of_kind(
     precision = reg.precision(Spread(float(weight @ mix.pattern_sd), trend))
     cov = np.linalg.inv(inner[:-1, :-1] / m**2 + np.diag(precision))
     b = cov @ (inner[:-1, -1] / m**2 + precision * reg.prior_mean)
-    rounds = rounds_of(best)
-    n = len(rounds)
+    n = len(rows.position)
 
-    def told(
-        rows: FloatArray, own: FloatArray, spread: FloatArray
-    ) -> tuple[FloatArray, FloatArray]:
-        """Give mean and variance of rows b + an unknown of the path, nothing at the first."""
+    def told(of: FloatArray, own: FloatArray, spread: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Give mean and variance of b's rows ``of`` + an unknown of the path, nothing at the first."""
         lift, variance = np.zeros((n, len(own))), np.zeros(n)
         lift[1:], variance[1:] = own.T[: n - 1], m**2 * spread[: n - 1]
-        sway = rows - lift[:, :-1]
-        mean = rows @ best.rough + sway @ b + lift[:, -1]
-        return mean, variance + np.einsum("tp,pq,tq->t", sway, cov, sway)
+        sway = of - lift[:, :-1]
+        mean = of @ best.rough + sway @ b + lift[:, -1]
+        return mean, variance + ((sway @ cov) * sway).sum(axis=1)
 
-    told_moves = moves(line, prior)
-    spots = line.spots_at(rounds)
-    rows = columns(line, best.hypothesis, prior, spots, sittings=best.sitting_sd > 0.0)
-    position, position_variance = told(rows, lifted[:, 1], path.cov[:, 1, 1])
-    rows = np.zeros_like(rows)
-    rows[:, reg.drift_column] = 1.0
-    since = (rounds - line.first_round)[:, None] / trend_rounds(line, prior)
-    rows[:, reg.trend_columns] = since
-    if reg.response_column is not None:
-        asked_for = [tension_step(line.log, asked_in(line.log, r)) for r in rounds.tolist()]
-        rows[:, reg.response_column] = asked_for
-    for column, move in enumerate(
-        found_moves(line, best.hypothesis, prior), reg.move_columns.start
-    ):
-        rows[:, column] = np.where(rounds >= move.first_round, move.lasting, 0.0)
-    drift, drift_variance = told(rows, lifted[:, 0], path.cov[:, 0, 0])
-    for move in told_moves:
-        drift += move.mean * move.lasting * (rounds >= move.first_round)
+    position, position_variance = told(rows.position, lifted[:, 1], path.cov[:, 1, 1])
+    drift, drift_variance = told(rows.drift, lifted[:, 0], path.cov[:, 0, 0])
+    drift += rows.known_drift
     crept = lifted[:, 0, -1:] - lifted[:, 0]
     spread = path.cov[:, 0, 0] + path.cov[-1, 0, 0] - 2.0 * path.of_end()[0, 0]
-    grown = np.zeros_like(rows)
-    grown[:, reg.trend_columns] = since[-1] - since
-    to_now, to_now_variance = told(grown, crept, spread)
+    to_now, to_now_variance = told(rows.grown, crept, spread)
     for own in (drift, drift_variance, to_now, to_now_variance):
         # the first round makes no step that was read: taken as the next
         own[: min(1, n - 1)] = own[min(1, n - 1)]
@@ -119,7 +145,7 @@ def _of_kind(
         share / whole,
         creep,
         trend,
-        position + known(line, told_moves, spots),
+        position + rows.known_position,
         np.maximum(position_variance, 0.0),
         drift,
         np.maximum(drift_variance, 1e-12),

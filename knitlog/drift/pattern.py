@@ -49,9 +49,10 @@ def worked(p: int, rounds: IntArray, share: FloatArray) -> FloatArray:
     both of shape (m,); the result has shape (m, p), counted from round 1.
     """
     phase = np.arange(p)
-    done = (rounds[:, None] - 1 + (p - 1 - phase)) // p
-    done = done + share[:, None] * ((rounds[:, None] - 1) % p == phase)
-    even: FloatArray = done - (rounds[:, None] - 1 + share[:, None]) / p
+    turns, own = np.divmod(rounds - 1, p)
+    done = (turns[:, None] + (phase < own[:, None])).astype(float)
+    done[np.arange(len(own)), own] += share
+    even: FloatArray = done - ((rounds - 1 + share) / p)[:, None]
     return even
 
 

@@ -56,7 +56,8 @@ def tell(
     read = top.line.readings
     rounds_logged = 1 + int(np.count_nonzero(np.diff(read.round)))
     target = count + log.target_drift
-    accounts = _summaries(found, b, places)
+    offset = _offset(b, places, np.ones(len(b.weight), dtype=bool))
+    accounts = _summaries(found, b, places, drift, offset)
     suspects, breaks = _suspects(found, b, prior), _breaks(found, b, prior)
     return DriftFit(
         log=log,
@@ -64,7 +65,7 @@ def tell(
         last_round=int(read.round[-1]),
         rounds_logged=rounds_logged,
         drift=drift,
-        offset=_offset(b, places, np.ones(len(b.weight), dtype=bool)),
+        offset=offset,
         yarn_per_stitch_mm=_yarn(drift, count, log),
         target_yarn_per_stitch_mm=(
             None if log.repeat_length_mm is None else log.repeats * log.repeat_length_mm / target
@@ -133,13 +134,17 @@ def _offset(b: Posterior, places: Places, mine: np.ndarray) -> Estimate:
 
 
 def _summaries(
-    found: tuple[Weighed, ...], b: Posterior, places: Places
+    found: tuple[Weighed, ...], b: Posterior, places: Places, drift: Estimate, offset: Estimate
 ) -> tuple[AccountSummary, ...]:
-    told = []
+    """Return what each hypothesis says; one alone says what all together do."""
+    alone, told = len(found) == 1, []
     for i, (own, chance) in enumerate(zip(found, b.hypothesis, strict=True)):
         mine = b.hypothesis_of == i
-        weight = b.weight[mine] / b.weight[mine].sum()
-        drift = estimate(weight, b.mean[mine, 0], b.cov[mine, 0, 0])
+        if not alone:
+            weight = b.weight[mine] / b.weight[mine].sum()
+            own_drift = estimate(weight, b.mean[mine, 0], b.cov[mine, 0, 0])
+            drift = _moved(own_drift, own.line.log.target_drift)
+            offset = _offset(b, places, mine)
         numbers = own.line.readings.round
         supposed = own.hypothesis
         happenings = [
@@ -151,8 +156,8 @@ def _summaries(
             AccountSummary(
                 probability=float(chance),
                 happenings=tuple(sorted(happenings, key=lambda h: h.round)),
-                drift=_moved(drift, own.line.log.target_drift),
-                offset=_offset(b, places, mine),
+                drift=drift,
+                offset=offset,
             )
         )
     return tuple(told)
@@ -318,7 +323,7 @@ def _slow_change(found: tuple[Weighed, ...], b: Posterior, prior: Prior) -> Slow
     steady = ~slow & ~sudden[b.hypothesis_of]
     if float(b.weight @ creeps) < _CREEPS or float(b.weight @ steady) > _STEADY:
         return None
-    paths = [p for p in smoothed(best, prior) if p.creep > 0.0 or p.trend > 0.0]
+    paths = smoothed(best, prior, changing=True)
     rounds = rounds_of(best)
     here = rounds >= best.line.log.stints[int(best.line.readings.stint[-1])].first_round
     if not paths or np.count_nonzero(here) < 3:

@@ -95,11 +95,13 @@ class Timeline:
         """
         begun = spots.round >= number
         worked = np.where(begun, spots.round - number, 0.0)
-        for column in range(len(self.readings.changes)):
-            mine = begun & (spots.column == column)
-            if mine.any():
-                worked[mine] += self.share_in(np.array([number]), column)[0]
+        into = [self._share_in(number, c) for c in range(len(self.readings.changes))]
+        worked[begun] += np.array(into)[spots.column[begun]]
         return worked
+
+    def _share_in(self, number: int, column: int) -> float:
+        """Return :meth:`share_in` of one round."""
+        return float(self.share_in(np.array([number]), column)[0])
 
     def apart_at(self, rounds: IntArray, column: IntArray | int = 0) -> FloatArray:
         """Return ``apart`` of a colour change in ``rounds``: as its last reading before."""
