@@ -119,8 +119,8 @@ def _level_bands(q: FloatArray, memory: FloatArray, steps: Steps) -> tuple[Float
     """
     n = len(steps.level)
     if not memory.any():
-        u = 1.0 / (q[:, None] * (1.0 + steps.level))
-        bands = np.zeros((len(q), n, 2))
+        u: FloatArray = 1.0 / (q[:, None] * (1.0 + steps.level))
+        bands: FloatArray = np.zeros((len(q), n, 2))
         bands[:, :, 0] = u
         bands[:, :-1, 0] += u[:, 1:]
         bands[:, :-1, 1] = -u[:, 1:]
@@ -187,6 +187,31 @@ def _factor(bands: FloatArray) -> tuple[FloatArray, FloatArray]:
     return lower, scale.reshape(k, n)
 
 
+def _half_solved(lower: FloatArray, columns: FloatArray, k: int) -> FloatArray:
+    """Return (L^-1 C)' at each of k nodes for C' of shape (c, n), shape (c, k, n).
+
+    What began late is nothing before: those columns are solved from where the first begins.
+    """
+    from scipy.linalg import lapack
+
+    width, n = columns.shape
+    begins = np.where(columns.any(axis=1), (columns != 0.0).argmax(axis=1), n - 1)
+    late = begins > n // 2
+    half = np.zeros((width, k, n))
+    for own in (late, ~late):
+        if not own.any():
+            continue
+        start = int(begins[own].min()) if own is late else 0
+        stacked = np.repeat(columns[own, None, start:], k, axis=1).reshape(-1, k * (n - start))
+        factor = lower
+        if start:
+            # the end of one node's block is not tied to the next one's either
+            factor = lower.reshape(-1, k, n)[:, :, start:].reshape(len(lower), -1)
+        solved = lapack.dtbtrs(factor, stacked.T, uplo="L", diag="U", overwrite_b=1)[0]
+        half[own, :, start:] = solved.T.reshape(-1, k, n - start)
+    return half
+
+
 @dataclass(frozen=True, slots=True)
 class Solved:
     """What the likelihood needs of S^-1, one entry a node."""
@@ -240,27 +265,21 @@ def _solve_alike(
     pushed: FloatArray,
     steps: Steps,
 ) -> Solved:
-    from scipy.linalg import lapack
-
     k, (width, n) = len(q), pushed.shape
     trend = bool(creep.any()) or steps.turns
     if trend:
         bands, log_det_p = _trend_bands(q, creep, steps)
         bands[:, 1::2, 0] += places.counts
         bands[:, 1:-2:2, 2] += places.links
-        n *= 2
-        stacked = np.zeros((width, k, n))
-        stacked[:, :, 1::2] = pushed[:, None]
+        wide = np.zeros((width, 2 * n))
+        wide[:, 1::2] = pushed
+        n, pushed = 2 * n, wide
     else:
         bands, log_det_p = _level_bands(q, memory, steps)
         bands[:, :, 0] += places.counts
         bands[:, :-1, 1] += places.links
-        stacked = np.repeat(pushed[:, None], k, axis=1)
     lower, scale = _factor(bands)
-    half = lapack.dtbtrs(lower, stacked.reshape(width, k * n).T, uplo="L", diag="U", overwrite_b=1)[
-        0
-    ]
-    half = half.T.reshape(width, k, n)
+    half = _half_solved(lower, pushed, k)
     half *= scale
     below = lower[1].reshape(k, n)[:, -2].copy() if n > 1 else np.zeros(k)
     end, end_cov = _end(half[:, :, -2:] * scale[:, -2:], scale[:, -2:] ** 2, below, trend=trend)

@@ -150,6 +150,7 @@ def has_early_moves(line: Timeline, prior: Prior) -> bool:
     return len(_read(line, prior)) > _MOST_FOUND
 
 
+@lru_cache(maxsize=32)
 def shape(line: Timeline, move: Move, spots: Spots) -> FloatArray:
     """Return what one stitch (a round) of ``move`` has moved each of ``spots`` by, shape (m,)."""
     felt = spots.round >= move.first_round
@@ -221,15 +222,15 @@ def steps(line: Timeline, prior: Prior, tension_sd: float) -> Steps:
     (Intervention by variance: West & Harrison, Bayesian Forecasting, 2nd ed. 1997, ch. 11.)
     """
     own = Steps.none(line.rounds)
-    for move in _read(line, prior)[:-_MOST_FOUND]:
+    early = _read(line, prior)[:-_MOST_FOUND]
+    shares = line.share_in(np.array([move.first_round for move in early], dtype=np.int64), 0)
+    for move, share in zip(early, shares.tolist(), strict=True):
         index, variance = move.first_round - line.first_round - 1, move.sd**2 / tension_sd**2
         if not move.lasting:
             own.level[index] += variance
             continue
         # the round's own reading shows a part of it: counted with the nearer of both rounds
-        into = 0.0
-        if move.shown == "part":
-            into = float(line.share_in(np.array([move.first_round]), 0)[0])
+        into = share if move.shown == "part" else 0.0
         late = into < 0.5 and index + 1 < line.last
         own.drift[index + late] += variance
         own.level[index] += min(into, 1.0 - into) ** 2 * variance

@@ -125,7 +125,7 @@ def _of_kind(
     n = len(rows.position)
 
     def told(of: FloatArray, own: FloatArray, spread: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Give mean and variance of b's rows ``of`` + an unknown of the path, nothing at the first."""
+        """Give mean and variance of ``of`` b + an unknown of the path, nothing at the first."""
         lift, variance = np.zeros((n, len(own))), np.zeros(n)
         lift[1:], variance[1:] = own.T[: n - 1], m**2 * spread[: n - 1]
         sway = of - lift[:, :-1]

@@ -125,7 +125,7 @@ class Timeline:
         return Spots(rounds, np.full(len(rounds), column), self.share_in(rounds, column))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Spots:
     """Colour changes on the path, arrays of shape (m,)."""
 
