@@ -124,7 +124,7 @@ def _level_bands(q: FloatArray, memory: FloatArray, steps: Steps) -> tuple[Float
         bands[:, :, 0] = u
         bands[:, :-1, 0] += u[:, 1:]
         bands[:, :-1, 1] = -u[:, 1:]
-        return bands, np.log(u).sum(axis=1)
+        return bands, -_summed_logs(q, steps.level)
     cut = steps.level > 0.0
     cut[1:] |= cut[:-1].copy()
     cut[0] = True
@@ -157,7 +157,16 @@ def _trend_bands(q: FloatArray, creep: FloatArray, steps: Steps) -> tuple[FloatA
     bands[:, 1:-2:2, 1] = step[:, 1:]
     bands[:, 0:-2:2, 2] = -turn[:, 1:]
     bands[:, 1:-2:2, 2] = -step[:, 1:]
-    return bands, np.log(step).sum(axis=1) + np.log(turn).sum(axis=1)
+    turned = 2.0 * n * np.log(own)
+    if steps.turns:
+        turned = np.log(own[:, None] ** 2 + steps.drift).sum(axis=1)
+    return bands, -_summed_logs(q, steps.level) - n * np.log(q) - turned
+
+
+def _summed_logs(q: FloatArray, level: FloatArray) -> FloatArray:
+    """Return the sum over rounds of log(q a[t]), shape (k,)."""
+    summed: FloatArray = len(level) * np.log(q) + np.log1p(level).sum()
+    return summed
 
 
 def _factor(bands: FloatArray) -> tuple[FloatArray, FloatArray]:

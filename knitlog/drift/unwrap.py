@@ -184,6 +184,7 @@ class _Follower:
     def __init__(self, log: DriftLog, readings: Sorted, prior: Prior) -> None:
         stitches = float(readings.stitches[0])
         self.w2 = (1.5 * prior.tension_noise_median) ** 2 * stitches / REFERENCE_STITCHES
+        self.v2 = _CREEP**2 * self.w2
         self.m2 = (1.3 * prior.reading_noise_median) ** 2
         self.repeats = max(log.repeats, 1.0)
         self.events = _events(log, readings, prior)
@@ -206,7 +207,7 @@ class _Follower:
         """Take in reading ``i``, ``gap`` rounds after the one before."""
         event = self.events.get(i)
         for own in self.carried:
-            own.pass_rounds(gap, event, self.w2, _CREEP**2 * self.w2)
+            own.pass_rounds(gap, event, self.w2, self.v2)
         first = self.carried[0]
         if column not in first.columns:
             shift = told or 0
