@@ -56,7 +56,7 @@ def keep(
     parsed = parse_colour_run(run)
     findings = _findings(parsed, reel)
     kept = book(folder).keep(name, parsed, note=note)
-    said = [f"Kept {kept.name}: {_summary(kept.run)}", *_finding_lines(findings)]
+    said = [f"Kept {kept.name}: {_summary(kept.run)}", *_finding_lines(findings, reel)]
     answer(json, _object(kept, findings), said)
 
 
@@ -102,7 +102,7 @@ def show(folder: Path | None, name: str, reel: str | None, *, json: bool) -> Non
     said = [kept.name, f"  {format_colour_run(kept.run)}", f"  {_summary(kept.run)}"]
     if kept.note:
         said.append(f"  {kept.note}")
-    answer(json, _object(kept, findings), [*said, *_finding_lines(findings)])
+    answer(json, _object(kept, findings), [*said, *_finding_lines(findings, reel)])
 
 
 @yarn.command("drop")
@@ -139,7 +139,7 @@ def check(run: str, reel: str | None, *, json: bool) -> None:
     answer(
         json,
         run_object(parsed, findings),
-        [_summary(parsed), *_finding_lines(findings)],
+        [_summary(parsed), *_finding_lines(findings, reel)],
     )
 
 
@@ -158,10 +158,13 @@ def _findings(run: ColourRun, reel: str | None) -> tuple[RunFinding, ...]:
     return check_colour_run(run, None if reel is None else parse_length(reel))
 
 
-def _finding_lines(findings: tuple[RunFinding, ...]) -> list[str]:
+def _finding_lines(findings: tuple[RunFinding, ...], reel: str | None) -> list[str]:
+    """What was found, in sentences; lengths as the reel's turn was told."""
     from knitlog.report.plan_words import finding_words
+    from knitlog.typed.measures import length_system
 
-    return [f"{'! ' if found.serious else ''}{finding_words(found)}" for found in findings]
+    system = length_system(reel or "")
+    return [f"{'! ' if found.serious else ''}{finding_words(found, system)}" for found in findings]
 
 
 def _summary(run: ColourRun) -> str:

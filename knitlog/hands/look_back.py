@@ -121,8 +121,6 @@ def _steps(found: DriftFit) -> tuple[NeedleStep, ...]:
         before, after = _log_yarn(old), _log_yarn(new)
         steps.append(
             NeedleStep(
-                from_mm=old.needle_mm,
-                to_mm=new.needle_mm,
                 # s2 / s1 = (D2 + y) / (D1 + y)
                 expected_log=ln(needle_response_factor(old.needle_mm, new.needle_mm, thickness)),
                 answer_log=after.mean - before.mean,

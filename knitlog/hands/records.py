@@ -39,8 +39,6 @@ class StintRecord:
 class NeedleStep:
     """What one change of needle did to the yarn a stitch takes."""
 
-    from_mm: float
-    to_mm: float
     expected_log: float
     """Change of log yarn per stitch by the loop law, ln((D2 + y) / (D1 + y))."""
     answer_log: float

@@ -83,16 +83,13 @@ class LogRead:
     """False for a CSV log."""
 
 
-def read_csv_log(
-    source: str | Path | bytes, overrides: Mapping[str, str] | None = None, *, name: str = ""
-) -> LogRead:
+def read_csv_log(source: str | Path | bytes, overrides: Mapping[str, str] | None = None) -> LogRead:
     """Read a CSV log from a file, or from its bytes.
 
     Args:
         source: path of the file, or the bytes of one.
         overrides: facts that come before those in the file, by option name without the
             dashes (see :data:`~knitlog.journal.registry.FACT_KEYS`), as typed.
-        name: project name, if the file gives none; by default the file's own.
 
     Raises:
         JournalError: one sentence saying what is wrong, with the file's name and the
@@ -103,11 +100,11 @@ def read_csv_log(
     if isinstance(source, bytes):
         if len(source) > MAX_CSV_BYTES:
             raise CsvError("That is larger than 20 MB, too large for a log; is it the right file?")
-        return _read(source, given, name or "log")
+        return _read(source, given, "log")
     path = Path(source)
     data, _ = read_file(path, MAX_CSV_BYTES)
     try:
-        return _read(data, given, name or plain_text(path.stem)[:100] or "log")
+        return _read(data, given, plain_text(path.stem)[:100] or "log")
     except CsvError as error:
         raise CsvError(f"{plain_text(path.name)}: {error}") from None
 

@@ -81,26 +81,23 @@ class Cells:
 
     width: int
     text: list[str] = field(init=False)
-    kinds: list[tuple[str, str]] = field(init=False)
+    inks: list[str] = field(init=False)
 
     def __post_init__(self) -> None:
         self.text = [" "] * self.width
-        self.kinds = [("", "")] * self.width
+        self.inks = [""] * self.width
 
-    def put(self, column: int, text: str, ink: str = "", ground: str | None = None) -> None:
+    def put(self, column: int, text: str, ink: str = "") -> None:
         """Write one character; what falls outside is left out."""
         if 0 <= column < self.width:
             self.text[column] = text
-            self.kinds[column] = (ink, self.kinds[column][1] if ground is None else ground)
+            self.inks[column] = ink
 
     def runs(self) -> list[Stroke]:
         """The line, gathered into runs."""
         return [
-            Stroke("".join(self.text[column] for column in columns), ink, ground)
-            for (ink, ground), columns in (
-                (kind, list(group))
-                for kind, group in groupby(range(self.width), key=self.kinds.__getitem__)
-            )
+            Stroke("".join(self.text[column] for column in columns), ink)
+            for ink, columns in groupby(range(self.width), key=self.inks.__getitem__)
         ]
 
 
@@ -129,10 +126,10 @@ class Axis:
         first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
         return [number * step for number in range(first, last + 1)]
 
-    def ruler(self, room: int = 6, sign: str = "") -> str:
+    def ruler(self, sign: str = "") -> str:
         """The ticks' numbers, each below its place; ``sign`` "+" shows it always."""
         cells = [" "] * self.width
-        for number in self.ticks(room):
+        for number in self.ticks():
             words = f"{number:{sign}.3g}" if abs(number) > 1e-9 else "0"
             begin = self.column(number) - len(words) // 2
             begin = min(max(begin, 0), self.width - len(words))

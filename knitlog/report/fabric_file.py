@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from knitlog.plan.stitch_colours import Fabric
     from knitlog.yarn.gauge import Gauge
 
-SUFFIXES = (".svg", ".png")
 _MOST_TRIES = 1000
 
 

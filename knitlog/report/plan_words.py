@@ -321,10 +321,10 @@ def _together(names: list[str]) -> str:
     return " and ".join([*[", ".join(names[:-1])][: len(names) - 1], names[-1]])
 
 
-def run_words(run: ColourRun, system: System = "metric") -> str:
+def run_words(run: ColourRun) -> str:
     """A colour run in a sentence, with the colour changes worth logging."""
     names = ", ".join(segment.name for segment in run.segments)
     back = " and back" if run.palindrome else ""
     clear = [f"{before} to {after}" for before, after, _ in clear_changes(run)]
     log = f"; log the change from {' or '.join(clear)}" if clear else ""
-    return f"{names}{back}, {format_length(run.repeat_length_mm, system)} a repeat{log}."
+    return f"{names}{back}, {format_length(run.repeat_length_mm)} a repeat{log}."

@@ -40,6 +40,9 @@ def test_a_check_says_what_is_wrong(knitlog: Knitlog) -> None:
     # 152 cm against 304.8
     assert [f["finding"] for f in found["findings"]] == ["half the reel's turn"]
     assert found["findings"][0]["serious"]
+    # in words, both lengths in what the reel was measured in: 152 cm are 59.8 in
+    said = knitlog("yarn", "check", RUN, "--reel", "60in").out
+    assert "add up to 59.8 in and the reel turns 60 in" in said
 
 
 @pytest.mark.parametrize(
