@@ -18,7 +18,7 @@ from knitlog.advice.remedy import Remedy
 from knitlog.advice.rollout import BoolArray, Played
 from knitlog.advice.situation import Situation
 from knitlog.advice.ways import LIKELY_ACCOUNT
-from knitlog.drift.result import AccountSummary
+from knitlog.drift.fit_result import AccountSummary
 
 MARGIN_MINUTES = 3.0
 MARGIN_SHARE = 0.06

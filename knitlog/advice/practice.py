@@ -11,7 +11,7 @@ from knitlog.advice.remedy import Remedy
 from knitlog.advice.result import Refusal
 from knitlog.advice.situation import Situation
 from knitlog.advice.ways import LIKELY_ACCOUNT, Ways
-from knitlog.drift.result import AccountSummary, AlternativeReading
+from knitlog.drift.fit_result import AccountSummary, AlternativeReading
 
 CLEAR_DRIFT = 0.25
 """Less than this, stitches/round, is no slide to speak of."""

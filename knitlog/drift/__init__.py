@@ -1,15 +1,11 @@
 """The drift: how far the colours slide each round, with honest uncertainty.
 
 ``fit(log)`` is the one entry point; see :mod:`knitlog.drift.log` for what goes
-in and :mod:`knitlog.drift.result` for what comes out.
+in and :mod:`knitlog.drift.fit_result` for what comes out.
 """
 
-from knitlog.drift.errors import LogError
 from knitlog.drift.fit import fit
-from knitlog.drift.fitted import DriftFit
-from knitlog.drift.log import DriftLog, Fix, NewHome, Reading, Stint, TensionAsked
-from knitlog.drift.prior import Prior
-from knitlog.drift.result import (
+from knitlog.drift.fit_result import (
     AccountSummary,
     AlternativeReading,
     Break,
@@ -27,6 +23,9 @@ from knitlog.drift.result import (
     StintDrift,
     Suspect,
 )
+from knitlog.drift.fitted import DriftFit
+from knitlog.drift.log import DriftLog, Fix, LogError, NewHome, Reading, Stint, TensionAsked
+from knitlog.drift.prior import Prior
 from knitlog.drift.sections import Section
 
 __all__ = [

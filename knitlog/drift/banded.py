@@ -21,7 +21,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from knitlog.drift.result import FloatArray, IntArray
+from knitlog.drift.fit_result import FloatArray, IntArray
 
 _LEAST_WANDER = 0.02
 """A drift taken not to creep creeps by this share of w over the whole log, over the number of
@@ -29,7 +29,7 @@ rounds: a fiftieth of what the rounds can tell."""
 
 
 @dataclass(frozen=True, slots=True)
-class Places:
+class Looks:
     """Z: where on the path each of r readings looks.
 
     At its own round, or where it lies part of a round beyond, at that round and the next.
@@ -51,7 +51,7 @@ class Places:
     """Below its diagonal, shape (n - 1,)."""
 
     @classmethod
-    def of(cls, at: IntArray, steps: int, trust: FloatArray, ahead: FloatArray) -> "Places":
+    def of(cls, at: IntArray, steps: int, trust: FloatArray, ahead: FloatArray) -> "Looks":
         """Place readings at path indices ``at`` (shape (r,)) on a path of ``steps`` rounds.
 
         ``ahead`` is the part of a round by which they lie beyond, ``trust`` what they count.
@@ -239,7 +239,7 @@ def solve(
     q: FloatArray,
     memory: FloatArray,
     creep: FloatArray,
-    places: Places,
+    looks: Looks,
     pushed: FloatArray,
     steps: Steps,
 ) -> Solved:
@@ -251,7 +251,7 @@ def solve(
     trend = (creep > 0.0) | steps.turns
     kinds = (trend, ~trend & (memory > 0.0), ~trend & (memory == 0.0))
     parts = [
-        (np.flatnonzero(own), _solve_alike(q[own], memory[own], creep[own], places, pushed, steps))
+        (np.flatnonzero(own), _solve_alike(q[own], memory[own], creep[own], looks, pushed, steps))
         for own in kinds
         if own.any()
     ]
@@ -270,7 +270,7 @@ def _solve_alike(
     q: FloatArray,
     memory: FloatArray,
     creep: FloatArray,
-    places: Places,
+    looks: Looks,
     pushed: FloatArray,
     steps: Steps,
 ) -> Solved:
@@ -278,15 +278,15 @@ def _solve_alike(
     trend = bool(creep.any()) or steps.turns
     if trend:
         bands, log_det_p = _trend_bands(q, creep, steps)
-        bands[:, 1::2, 0] += places.counts
-        bands[:, 1:-2:2, 2] += places.links
+        bands[:, 1::2, 0] += looks.counts
+        bands[:, 1:-2:2, 2] += looks.links
         wide = np.zeros((width, 2 * n))
         wide[:, 1::2] = pushed
         n, pushed = 2 * n, wide
     else:
         bands, log_det_p = _level_bands(q, memory, steps)
-        bands[:, :, 0] += places.counts
-        bands[:, :-1, 1] += places.links
+        bands[:, :, 0] += looks.counts
+        bands[:, :-1, 1] += looks.links
     lower, scale = _factor(bands)
     half = _half_solved(lower, pushed, k)
     half *= scale
@@ -326,7 +326,7 @@ def _end(
 class Smoother:
     """S at one node, with mu and without memory: the whole path, not its end alone."""
 
-    places: Places
+    looks: Looks
     q: float
     step: FloatArray
     """q a[t], shape (n,)."""
@@ -340,14 +340,14 @@ class Smoother:
     """Cholesky factor of S, shape (3, 2 n)."""
 
     @classmethod
-    def of(cls, places: Places, q: float, creep: float, steps: Steps) -> "Smoother":
-        """Factor S for readings at ``places``, q = (w / m)^2, ``creep`` as a share of w."""
+    def of(cls, looks: Looks, q: float, creep: float, steps: Steps) -> "Smoother":
+        """Factor S for readings at ``looks``, q = (w / m)^2, ``creep`` as a share of w."""
         from scipy.linalg import lapack
 
-        n = len(places.counts)
+        n = len(looks.counts)
         bands = _trend_bands(np.array([q]), np.array([creep]), steps)[0][0]
-        bands[1::2, 0] += places.counts
-        bands[1:-2:2, 2] += places.links
+        bands[1::2, 0] += looks.counts
+        bands[1:-2:2, 2] += looks.links
         lower, info = lapack.dpbtrf(bands.T, lower=1)
         # the same system, last round first, mu and x changing places
         back = np.zeros_like(bands)
@@ -369,7 +369,7 @@ class Smoother:
         across = -(_inverse(ahead[:-1]) @ link) @ cov[1:]
         step = q * (1.0 + steps.level)
         turn = q * ((creep or _LEAST_WANDER / n) ** 2 + steps.drift)
-        return cls(places, q, step, turn, cov, across, lower)
+        return cls(looks, q, step, turn, cov, across, lower)
 
     def lift(self, sums: FloatArray) -> FloatArray:
         """Return (S^-1 Z'C)' for ``sums`` = (Z'C)' of shape (c, n), shape (c, 2, n): mu and x."""
@@ -391,15 +391,15 @@ class Smoother:
 
     def omega(self, columns: FloatArray, lifted: FloatArray) -> FloatArray:
         """Return (Omega^-1 C)' for C' (shape (c, r)), ``lifted`` from :meth:`lift`."""
-        out, own = columns.copy(), self.places.own
-        looked = self.places.looked(lifted[:, 1])
-        out[:, self.places.reading[:own]] -= looked[:, :own]
-        out[:, self.places.reading[own:]] -= looked[:, own:]
+        out, own = columns.copy(), self.looks.own
+        looked = self.looks.looked(lifted[:, 1])
+        out[:, self.looks.reading[:own]] -= looked[:, :own]
+        out[:, self.looks.reading[own:]] -= looked[:, own:]
         return out
 
     def told(self) -> FloatArray:
         """Return the diagonal of Z S^-1 Z', for each reading, shape (r,)."""
-        of = self.places
+        of = self.looks
         spread = of.value**2 * self.cov[of.place, 1, 1]
         told = _summed(of.reading, spread, of.readings)
         both = np.isin(of.reading[: of.own], of.reading[of.own :])

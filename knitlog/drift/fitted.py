@@ -5,13 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from knitlog.drift.future import ahead, as_counted, draws
-from knitlog.drift.log import DriftLog
-from knitlog.drift.mixture import TAILS, quantiles
-from knitlog.drift.path import Smoothed, blended, rounds_of, smoothed
-from knitlog.drift.places import Places
-from knitlog.drift.prior import Prior
-from knitlog.drift.result import (
+from knitlog.drift.fit_result import (
     AccountSummary,
     AlternativeReading,
     Break,
@@ -28,6 +22,12 @@ from knitlog.drift.result import (
     StintDrift,
     Suspect,
 )
+from knitlog.drift.future import ahead, as_counted, draws
+from knitlog.drift.log import DriftLog
+from knitlog.drift.mixture import TAILS, quantiles
+from knitlog.drift.path import Smoothed, blended, rounds_of, smoothed
+from knitlog.drift.places import Places
+from knitlog.drift.prior import Prior
 from knitlog.drift.sections import Section, sections
 from knitlog.drift.stints import stint_drifts
 from knitlog.drift.weighed import Posterior, Weighed

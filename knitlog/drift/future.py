@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from knitlog.drift.fit_result import Draws, FloatArray, Forecast, IntArray
 from knitlog.drift.hypothesis import asked, shape
 from knitlog.drift.mixture import TAILS, quantiles
 from knitlog.drift.path import blended, rounds_of, smoothed
@@ -9,7 +10,6 @@ from knitlog.drift.pattern import worked
 from knitlog.drift.places import Places
 from knitlog.drift.prior import Prior
 from knitlog.drift.response import tension_step
-from knitlog.drift.result import Draws, FloatArray, Forecast, IntArray
 from knitlog.drift.timeline import Timeline
 from knitlog.drift.weighed import VALUES, Posterior, Weighed
 

@@ -18,12 +18,12 @@ from typing import Literal
 import numpy as np
 
 from knitlog.drift.banded import Steps
+from knitlog.drift.fit_result import FloatArray, IntArray
 from knitlog.drift.likelihood import Regression, Spread
 from knitlog.drift.log import DriftLog
 from knitlog.drift.pattern import phase_columns, told_pattern
 from knitlog.drift.prior import REFERENCE_STITCHES, Prior
 from knitlog.drift.response import stint_change, tension_step
-from knitlog.drift.result import FloatArray, IntArray
 from knitlog.drift.timeline import Spots, Timeline
 
 Kind = Literal["miscount", "break", "jump", "pattern"]

@@ -17,9 +17,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from knitlog.drift.banded import Places, Solved, Steps, solve
+from knitlog.drift.banded import Looks, Solved, Steps, solve
+from knitlog.drift.fit_result import BoolArray, FloatArray, IntArray
 from knitlog.drift.prior import Prior
-from knitlog.drift.result import BoolArray, FloatArray, IntArray
 
 _LOG_2PI = float(np.log(2.0 * np.pi))
 _SCALE_NODES = np.linspace(-2.7, 2.7, 7)
@@ -117,7 +117,7 @@ class Kept:
     """Which readings they are, shape (r,)."""
     columns: FloatArray
     """[X, y]', times trust, shape (p + 1, r)."""
-    places: Places
+    looks: Looks
     own: FloatArray
     """[X, y]'[X, y], shape (p + 1, p + 1)."""
     pushed: FloatArray
@@ -127,14 +127,14 @@ class Kept:
     def of(cls, reg: Regression, keep: BoolArray) -> "Kept":
         """Sum the readings ``keep`` (shape (m,)) of ``reg``."""
         columns = (reg.trust * np.vstack((reg.design.T, reg.y)))[:, keep]
-        places = Places.of(reg.at[keep], reg.rounds, reg.trust[keep], reg.ahead[keep])
+        looks = Looks.of(reg.at[keep], reg.rounds, reg.trust[keep], reg.ahead[keep])
         return cls(
             regression=reg,
             readings=np.flatnonzero(keep),
             columns=columns,
-            places=places,
+            looks=looks,
             own=columns @ columns.T,
-            pushed=places.sums(columns),
+            pushed=looks.sums(columns),
         )
 
 
@@ -191,7 +191,7 @@ class _Sums:
 
 def _sums(kept: Kept, noise: Noise) -> _Sums:
     q = np.exp(2.0 * noise.log_ratio)
-    path = solve(q, noise.memory, noise.creep, kept.places, kept.pushed, kept.regression.steps)
+    path = solve(q, noise.memory, noise.creep, kept.looks, kept.pushed, kept.regression.steps)
     # [X y]' Omega^-1 [X y] = [X y]'[X y] - (Z'[X y])' S^-1 (Z'[X y])
     inner = kept.own - path.inner
     return _Sums(inner[:, :-1, :-1], inner[:, :-1, -1], inner[:, -1, -1], path)

@@ -10,11 +10,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from knitlog.drift.errors import LogError
-
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
+
+
+class LogError(ValueError):
+    """A log the fit cannot read; the message says what is wrong and what to put instead."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from knitlog.drift.result import Estimate, FloatArray
+from knitlog.drift.fit_result import Estimate, FloatArray
 
 Z95 = 1.959963984540054
 TAILS = np.array([0.025, 0.975])

@@ -5,10 +5,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from knitlog.drift.fit_result import FloatArray
 from knitlog.drift.likelihood import Mixture, Noise
 from knitlog.drift.mixture import weights
 from knitlog.drift.prior import Prior
-from knitlog.drift.result import FloatArray
 
 _ALL_OVER = np.linspace(-1.0, 1.0, 9)
 _LOWER_WITH_OTHERS = np.array([-1.3, -0.7, -0.1])
@@ -23,7 +23,7 @@ _MOST_BEND = 2.6
 """How much the log mass may bend at the best node: the square of the step, in sds."""
 
 
-class Kind(NamedTuple):
+class HandKind(NamedTuple):
     """Nodes of one memory and one creep."""
 
     memory: float
@@ -31,15 +31,15 @@ class Kind(NamedTuple):
     probability: float
 
 
-def kinds(prior: Prior) -> tuple[Kind, ...]:
+def kinds(prior: Prior) -> tuple[HandKind, ...]:
     """Return the kinds of hand the prior knows, the plain one first.
 
     A hand that creeps is given no memory: a round's error that lasts and a drift that changes
     cannot be told apart in a log.
     """
     steady = sum(p for creep, p in prior.creep_nodes if creep == 0.0)
-    own = [Kind(rho, 0.0, p * steady) for rho, p in prior.memory_nodes]
-    own += [Kind(0.0, creep, p) for creep, p in prior.creep_nodes if creep > 0.0]
+    own = [HandKind(rho, 0.0, p * steady) for rho, p in prior.memory_nodes]
+    own += [HandKind(0.0, creep, p) for creep, p in prior.creep_nodes if creep > 0.0]
     own.sort(key=lambda kind: (kind.memory > 0.0, kind.creep))
     return tuple(kind for kind in own if kind.probability > 0.0)
 
@@ -61,7 +61,7 @@ def without_memory(noise: Noise) -> Noise:
     return left
 
 
-def noise_nodes(log_ratio: FloatArray, own: tuple[Kind, ...]) -> Noise:
+def noise_nodes(log_ratio: FloatArray, own: tuple[HandKind, ...]) -> Noise:
     """Return the grid of evenly spaced ``log_ratio`` by the kinds.
 
     ``log_ratio`` has shape (k,), or (r, k) with nodes of its own for each of r kinds.
@@ -77,7 +77,7 @@ def noise_nodes(log_ratio: FloatArray, own: tuple[Kind, ...]) -> Noise:
     )
 
 
-def coarse_nodes(prior: Prior, stitches: float, own: tuple[Kind, ...]) -> Noise:
+def coarse_nodes(prior: Prior, stitches: float, own: tuple[HandKind, ...]) -> Noise:
     """Return nodes of the kinds ``own`` that span the prior of log(w / m)."""
     centre = prior.log_tension_noise(stitches) - prior.log_reading_noise()
     reach = 2.6 * np.sqrt(2.0) * prior.noise_log_sd
@@ -103,7 +103,7 @@ def finer_nodes(mixture: Mixture) -> Noise | None:
     return noise_nodes(np.linspace(mean - 2.8 * sd, mean + 2.8 * sd, 8), own)
 
 
-def probing_nodes(mixture: Mixture, others: tuple[Kind, ...]) -> Noise | None:
+def probing_nodes(mixture: Mixture, others: tuple[HandKind, ...]) -> Noise | None:
     """Return a few nodes of ``others``, near where a long log's bulk without them lies.
 
     The nodes of ``mixture`` have neither memory nor creep.  With them the steps' own spread w is
@@ -143,7 +143,7 @@ def bulks_well_laid(mixture: Mixture) -> bool:
 class _OfKind(NamedTuple):
     """The k nodes of one kind, evenly spaced."""
 
-    kind: Kind
+    kind: HandKind
     log_ratio: FloatArray
     """log(w / m), shape (k,)."""
     log_mass: FloatArray
@@ -165,7 +165,7 @@ def _by_kind(mixture: Mixture) -> list[_OfKind]:
         )
     )
     share = np.exp(log_weight[:, 0]) / (log_ratio[:, 1] - log_ratio[:, 0])
-    own = map(Kind, memory[:, 0].tolist(), creep[:, 0].tolist(), share.tolist())
+    own = map(HandKind, memory[:, 0].tolist(), creep[:, 0].tolist(), share.tolist())
     return [_OfKind(*of) for of in zip(own, log_ratio, log_mass, strict=True)]
 
 

@@ -13,11 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from knitlog.drift.banded import Smoother
+from knitlog.drift.fit_result import FloatArray
 from knitlog.drift.hypothesis import Kind
 from knitlog.drift.likelihood import Kept, Spread
 from knitlog.drift.pattern import SEARCHED, phase_columns
 from knitlog.drift.prior import REFERENCE_STITCHES, Prior
-from knitlog.drift.result import FloatArray
 from knitlog.drift.timeline import Timeline
 
 LEAST_ROUNDS_OF_A_BREAK = 4
@@ -112,9 +112,9 @@ class _Look:
     @classmethod
     def at(cls, kept: Kept, noises: Noises) -> "_Look":
         """Fit the hypothesis at ``noises``."""
-        reg, places, m = kept.regression, kept.places, noises.m
+        reg, looks, m = kept.regression, kept.looks, noises.m
         creep = max(noises.creep, _LEAST_CREEP / reg.rounds)
-        path = Smoother.of(places, (noises.w / m) ** 2, creep, reg.steps)
+        path = Smoother.of(looks, (noises.w / m) ** 2, creep, reg.steps)
         lifted = path.lift(kept.pushed)
         omega = path.omega(kept.columns, lifted)
         omega_x, omega_y = omega[:-1], omega[-1]
@@ -161,7 +161,7 @@ def _changes(look: _Look, prior: Prior, stitches: float) -> list[Proposal]:
     """Return the likeliest change of drift and the likeliest jump."""
     steps = look.kept.regression.rounds
     # score of a jump from each round on, and its products with X: shape (p + 1, n)
-    by_round = look.kept.places.sums(np.vstack((look.residual, look.omega_x)))
+    by_round = look.kept.looks.sums(np.vstack((look.residual, look.omega_x)))
     jump = np.cumsum(by_round[:, ::-1], axis=1)[:, ::-1]
     # a change of drift is a ramp, and a ramp a jump at each of its rounds
     ramp = np.cumsum(jump[:, ::-1], axis=1)[:, ::-1]
@@ -207,7 +207,7 @@ def _patterns(line: Timeline, look: _Look, prior: Prior, stitches: float) -> lis
         return []
     each = [phase_columns(line, p, line.spots)[kept.readings].T for p in searched]
     columns = kept.regression.trust[kept.readings] * np.concatenate(each)
-    omega = look.path.omega(columns, look.path.lift(kept.places.sums(columns)))
+    omega = look.path.omega(columns, look.path.lift(kept.looks.sums(columns)))
     # score Z'My / m^2 and information Z'MZ / m^2 of the effects Z
     across = look.omega_x @ columns.T
     sd = max(s for s, _ in prior.pattern_nodes) * stitches / REFERENCE_STITCHES / 2.0

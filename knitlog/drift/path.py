@@ -11,12 +11,12 @@ from typing import NamedTuple
 import numpy as np
 
 from knitlog.drift.banded import Smoother
+from knitlog.drift.fit_result import FloatArray, IntArray
 from knitlog.drift.hypothesis import asked_in, columns, found_moves, known, moves, trend_rounds
 from knitlog.drift.likelihood import Spread
 from knitlog.drift.mixture import weights
 from knitlog.drift.prior import Prior
 from knitlog.drift.response import tension_step
-from knitlog.drift.result import FloatArray, IntArray
 from knitlog.drift.weighed import Weighed
 
 _COUNTS = 0.02
@@ -115,7 +115,7 @@ def _of_kind(
     weight = weight / share
     w = float(np.exp(weight @ np.log(mix.tension_sd)))
     m = float(np.exp(weight @ np.log(mix.reading_sd)))
-    path = Smoother.of(kept.places, (w / m) ** 2, creep, reg.steps)
+    path = Smoother.of(kept.looks, (w / m) ** 2, creep, reg.steps)
     lifted = path.lift(kept.pushed)
     # [X y]'Omega^-1 [X y]
     inner = kept.own - kept.pushed @ lifted[:, 1].T

@@ -10,8 +10,8 @@ from functools import cache
 
 import numpy as np
 
+from knitlog.drift.fit_result import FloatArray, IntArray
 from knitlog.drift.log import DriftLog
-from knitlog.drift.result import FloatArray, IntArray
 from knitlog.drift.timeline import Spots, Timeline
 
 SEARCHED = (2, 3, 4, 5, 6, 7, 8)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from knitlog.drift.result import FloatArray, IntArray
+from knitlog.drift.fit_result import FloatArray, IntArray
 from knitlog.drift.timeline import Timeline
 
 

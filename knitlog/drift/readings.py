@@ -5,9 +5,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from knitlog.drift.errors import LogError
-from knitlog.drift.log import DriftLog
-from knitlog.drift.result import FloatArray, IntArray
+from knitlog.drift.fit_result import FloatArray, IntArray
+from knitlog.drift.log import DriftLog, LogError
 
 _LONGEST = 20_000
 _MOST_ASKED = 50.0

@@ -10,9 +10,9 @@ from itertools import pairwise
 
 import numpy as np
 
+from knitlog.drift.fit_result import Estimate
 from knitlog.drift.log import DriftLog
 from knitlog.drift.mixture import estimate, weights
-from knitlog.drift.result import Estimate
 from knitlog.drift.weighed import Weighed
 
 

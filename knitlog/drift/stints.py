@@ -1,8 +1,8 @@
 """The drift of every stint, and of every stretch after a change nobody logged."""
 
+from knitlog.drift.fit_result import Estimate, StintDrift
 from knitlog.drift.mixture import estimate
 from knitlog.drift.path import Smoothed, blended, rounds_of
-from knitlog.drift.result import Estimate, StintDrift
 from knitlog.drift.weighed import Posterior, Weighed
 
 

@@ -2,16 +2,7 @@
 
 import numpy as np
 
-from knitlog.drift.fitted import IN_LINE_SHARE, DriftFit
-from knitlog.drift.future import places_of
-from knitlog.drift.hypothesis import Hypothesis, asked_in
-from knitlog.drift.log import DriftLog
-from knitlog.drift.mixture import estimate, estimates
-from knitlog.drift.path import Smoothed, blended, rounds_of, smoothed
-from knitlog.drift.pattern import told_pattern
-from knitlog.drift.places import Places
-from knitlog.drift.prior import Prior
-from knitlog.drift.result import (
+from knitlog.drift.fit_result import (
     AccountSummary,
     AlternativeReading,
     Break,
@@ -23,6 +14,15 @@ from knitlog.drift.result import (
     SlowChange,
     Suspect,
 )
+from knitlog.drift.fitted import IN_LINE_SHARE, DriftFit
+from knitlog.drift.future import places_of
+from knitlog.drift.hypothesis import Hypothesis, asked_in
+from knitlog.drift.log import DriftLog
+from knitlog.drift.mixture import estimate, estimates
+from knitlog.drift.path import Smoothed, blended, rounds_of, smoothed
+from knitlog.drift.pattern import told_pattern
+from knitlog.drift.places import Places
+from knitlog.drift.prior import Prior
 from knitlog.drift.unwrap import Unwrapping
 from knitlog.drift.weighed import Posterior, Weighed, posterior_of
 

@@ -10,9 +10,9 @@ from functools import cached_property
 
 import numpy as np
 
+from knitlog.drift.fit_result import FloatArray, IntArray
 from knitlog.drift.log import DriftLog
 from knitlog.drift.readings import Sorted
-from knitlog.drift.result import FloatArray, IntArray
 
 _MOST_APART = 0.45
 """Drift, as a share of the stitches, up to which marks over the edge are told along the strand."""

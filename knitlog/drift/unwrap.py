@@ -17,11 +17,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from knitlog.drift.fit_result import IntArray
 from knitlog.drift.log import DriftLog
 from knitlog.drift.prior import REFERENCE_STITCHES, Prior
 from knitlog.drift.readings import Sorted
 from knitlog.drift.response import stint_change, tension_step
-from knitlog.drift.result import IntArray
 
 _MOST_CARRIED = 24
 """Readings of the log carried side by side."""
@@ -164,7 +164,7 @@ def unwrap(log: DriftLog, readings: Sorted, prior: Prior) -> Unwrapping:
     The noises are taken a little above their prior medians: only whole repeats are
     decided here, the fit weighs the rest.
     """
-    follower = _Follower(log, readings, prior)
+    follower = _Unwrapper(log, readings, prior)
     for reading in zip(
         range(len(readings.round)),
         np.diff(readings.round, prepend=readings.round[0]).tolist(),
@@ -178,7 +178,7 @@ def unwrap(log: DriftLog, readings: Sorted, prior: Prior) -> Unwrapping:
     return _settled(follower.carried)
 
 
-class _Follower:
+class _Unwrapper:
     """Follows a log, as many readings of it side by side as remain plausible."""
 
     def __init__(self, log: DriftLog, readings: Sorted, prior: Prior) -> None:

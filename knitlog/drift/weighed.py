@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from knitlog.drift.fit_result import BoolArray, FloatArray, IntArray
 from knitlog.drift.hypothesis import (
     Hypothesis,
     Move,
@@ -18,7 +19,6 @@ from knitlog.drift.mixture import weights
 from knitlog.drift.pattern import contrasts
 from knitlog.drift.prior import Prior
 from knitlog.drift.response import tension_step
-from knitlog.drift.result import BoolArray, FloatArray, IntArray
 from knitlog.drift.timeline import Timeline
 
 VALUES = 6

@@ -16,10 +16,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from knitlog.drift.fit_result import Estimate, FloatArray
 from knitlog.drift.fitted import DriftFit
 from knitlog.drift.log import Fix
 from knitlog.drift.response import stint_change
-from knitlog.drift.result import Estimate, FloatArray
 
 _WIDE_SHARE, _WIDE_STITCHES = 1.0, 5.0
 """Prior spread of a landing: its whole size, and five stitches."""

@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 from math import exp, pi, sqrt
 from math import log as ln
 
+from knitlog.drift.fit_result import Estimate
 from knitlog.drift.prior import Prior
-from knitlog.drift.result import Estimate
 from knitlog.hands.pooling import Hyperprior, Kinds, Pooled, pool, pool_kinds
 from knitlog.hands.records import FinishedProject, Materials, Measured, StintRecord
 from knitlog.hands.sitting_noise import sitting_noise

@@ -12,9 +12,9 @@ from math import sqrt
 import numpy as np
 
 from knitlog.drift import DriftFit, DriftLog, Prior, fit
+from knitlog.drift.fit_result import Estimate, StintDrift
 from knitlog.drift.prior import REFERENCE_STITCHES
 from knitlog.drift.response import yarn_thickness_mm
-from knitlog.drift.result import Estimate, StintDrift
 from knitlog.hands.landing import landings
 from knitlog.hands.records import (
     FinishedProject,

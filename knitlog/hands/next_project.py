@@ -10,8 +10,8 @@ from math import exp, hypot, sqrt
 from math import log as ln
 
 from knitlog.advice.limits import Limits
+from knitlog.drift.fit_result import Estimate
 from knitlog.drift.prior import REFERENCE_STITCHES, Prior
-from knitlog.drift.result import Estimate
 from knitlog.hands.learn import Hands, loop_mm
 from knitlog.hands.pooling import HandsError, Hyperprior, pool
 from knitlog.hands.records import Materials

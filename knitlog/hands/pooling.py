@@ -16,8 +16,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from knitlog.drift.fit_result import Estimate, FloatArray
 from knitlog.drift.mixture import estimate, moments, weights
-from knitlog.drift.result import Estimate, FloatArray
 
 
 class HandsError(ValueError):

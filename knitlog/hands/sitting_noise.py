@@ -13,9 +13,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from knitlog.drift.fit_result import Estimate, FloatArray
 from knitlog.drift.mixture import moments, weights
 from knitlog.drift.prior import REFERENCE_STITCHES
-from knitlog.drift.result import Estimate, FloatArray
 from knitlog.hands.pooling import spread_grid
 from knitlog.hands.records import SittingRun
 

@@ -20,8 +20,8 @@ from itertools import product
 
 import numpy as np
 
+from knitlog.drift.fit_result import Estimate, FloatArray
 from knitlog.drift.mixture import estimate, weights
-from knitlog.drift.result import Estimate, FloatArray
 from knitlog.hands.pooling import spread_grid
 from knitlog.hands.records import Materials
 

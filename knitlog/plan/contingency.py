@@ -9,7 +9,7 @@ than half a step of either is better evened out by hand, since the step would ov
 from dataclasses import dataclass
 from enum import StrEnum
 
-from knitlog.drift.result import Estimate
+from knitlog.drift.fit_result import Estimate
 from knitlog.yarn.geometry import drift_after_needle_change, needle_response_factor
 from knitlog.yarn.needle_sizes import NEEDLE_SIZES_MM
 

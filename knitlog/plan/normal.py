@@ -3,7 +3,7 @@
 import math
 from statistics import NormalDist
 
-from knitlog.drift.result import Estimate
+from knitlog.drift.fit_result import Estimate
 
 Z95 = NormalDist().inv_cdf(0.975)
 """Half width of a 95 % interval in standard deviations."""

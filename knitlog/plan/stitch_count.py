@@ -18,8 +18,8 @@ believed to within a third of the step.  A wanted drift other than 0 is a slow s
 import math
 from dataclasses import dataclass
 
+from knitlog.drift.fit_result import Estimate
 from knitlog.drift.prior import Prior
-from knitlog.drift.result import Estimate
 from knitlog.plan.checks import PlanError, check_not_negative, check_positive
 from knitlog.plan.contingency import Contingency, plan_contingency
 from knitlog.plan.normal import chance_within, normal_estimate, ratio_estimate

@@ -15,7 +15,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from knitlog.drift.result import Estimate
+from knitlog.drift.fit_result import Estimate
 from knitlog.plan.checks import PlanError, check_positive
 from knitlog.plan.normal import ratio_estimate
 from knitlog.yarn.gauge import Gauge, yarn_per_stitch_from_gauge

@@ -10,7 +10,7 @@ weight they took, so many grams a round, needs no label at all.
 import math
 from dataclasses import dataclass
 
-from knitlog.drift.result import Estimate
+from knitlog.drift.fit_result import Estimate
 from knitlog.plan.checks import PlanError, check_not_negative, check_positive
 from knitlog.plan.normal import chance_above, ratio_estimate
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from knitlog.analysis.project_review import Review
-    from knitlog.drift.result import Estimate
+    from knitlog.drift.fit_result import Estimate
     from knitlog.typed.measures import Units
 
 

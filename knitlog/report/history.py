@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from knitlog.drift import DriftFit
-    from knitlog.drift.result import FloatArray, IntArray
+    from knitlog.drift.fit_result import FloatArray, IntArray
     from knitlog.journal.project import ProjectState
 
 

@@ -31,7 +31,7 @@ from knitlog.report.history import What
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from knitlog.drift.result import FloatArray
+    from knitlog.drift.fit_result import FloatArray
     from knitlog.report.fabric_pair import FabricPair
     from knitlog.report.history import RoundHistory
 

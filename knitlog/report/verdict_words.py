@@ -10,7 +10,7 @@ import math
 from typing import TYPE_CHECKING
 
 from knitlog.analysis.standing import Tone, is_outside, offset_now, rounds_spanned
-from knitlog.drift.result import AlternativeReading, Break, PatternFound, Suspect
+from knitlog.drift.fit_result import AlternativeReading, Break, PatternFound, Suspect
 from knitlog.report.words import counted, in_rows, one_round, ordinal, plain
 from knitlog.yarn.geometry import wrap, wrap_offset
 

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from knitlog.analysis.fabrics import stand_in_run
+from knitlog.drift.fit_result import Estimate
 from knitlog.drift.prior import Prior
-from knitlog.drift.result import Estimate
 from knitlog.hands.next_project import yarn_of_projects
 from knitlog.plan.run_notation import parse_colour_run
 from knitlog.plan.stitch_colours import Fabric, knit_fabric

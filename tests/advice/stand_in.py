@@ -7,8 +7,8 @@ import numpy as np
 
 from knitlog.advice import Situation
 from knitlog.drift import AlternativeReading, Draws, DriftLog, Estimate, Prior, Reading, Stint
+from knitlog.drift.fit_result import AccountSummary, Break, StintDrift, Suspect
 from knitlog.drift.log import TensionAsked
-from knitlog.drift.result import AccountSummary, Break, StintDrift, Suspect
 from knitlog.yarn.gauge import Gauge
 
 # 128 stitches of 20 mm of yarn: a 4.5 mm needle and yarn of 1.9 mm by the loop law

@@ -7,7 +7,7 @@ import pytest
 
 from knitlog.advice import AdviceError, Limits, Refusal, Remedy, advise
 from knitlog.drift import AlternativeReading, DriftLog, Reading, Stint, TensionAsked, fit
-from knitlog.drift.result import AccountSummary, Happening
+from knitlog.drift.fit_result import AccountSummary, Happening
 from knitlog.report.advice_words import tell
 from knitlog.yarn.gauge import Gauge
 

@@ -4,7 +4,7 @@ from math import log
 import pytest
 
 from knitlog.advice.turns import OWN_SHARE, Turn, turns_on
-from knitlog.drift.result import StintDrift
+from knitlog.drift.fit_result import StintDrift
 
 from .stand_in import estimate, stand_in
 

@@ -8,7 +8,7 @@ numpy as it stands.
 import numpy as np
 import pytest
 
-from knitlog.drift.banded import Places, Smoother, Steps, solve
+from knitlog.drift.banded import Looks, Smoother, Steps, solve
 
 LOGS = {
     "every round": np.arange(12),
@@ -18,7 +18,7 @@ LOGS = {
 }
 
 
-def looks(at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def trust_and_ahead(at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Return what the readings count and by how much they lie beyond: every second of a round."""
     second = np.append(False, np.diff(at) == 0) & (at < at.max())
     return np.where(second, 0.8, 1.0), np.where(second, 0.3, 0.0)
@@ -60,11 +60,11 @@ def test_the_stacked_systems_are_those_of_whole_matrices(at, creep, memory, know
     steps = happened(n) if known else Steps.none(n)
     rng = np.random.default_rng(n)
     columns = rng.normal(size=(3, len(at)))
-    trust, ahead = looks(at)
-    places = Places.of(at, n, trust, ahead)
+    trust, ahead = trust_and_ahead(at)
+    looks = Looks.of(at, n, trust, ahead)
     q = np.array([0.05, 0.8, 20.0])
     whole = np.full(3, 1.0)
-    solved = solve(q, memory * whole, creep * whole, places, places.sums(columns), steps)
+    solved = solve(q, memory * whole, creep * whole, looks, looks.sums(columns), steps)
     pick = picked(at, n, trust, ahead)
     for i, ratio in enumerate(q):
         x, across, _ = path_variance(ratio, creep, memory, steps)
@@ -90,14 +90,14 @@ def test_the_stacked_systems_are_those_of_whole_matrices(at, creep, memory, know
 def test_the_whole_path_and_what_a_change_is_told_by(at, q):
     n, creep = int(at.max()), 0.2
     steps = happened(n)
-    trust, ahead = looks(at)
-    places = Places.of(at, n, trust, ahead)
-    path = Smoother.of(places, q, creep, steps)
+    trust, ahead = trust_and_ahead(at)
+    looks = Looks.of(at, n, trust, ahead)
+    path = Smoother.of(looks, q, creep, steps)
     pick = picked(at, n, trust, ahead)
     x, across, mu = path_variance(q, creep, 0.0, steps)
     inverse = np.linalg.inv(np.eye(len(at)) + pick @ x @ pick.T)
     each = np.eye(len(at))
-    lifted = path.lift(places.sums(each))
+    lifted = path.lift(looks.sums(each))
     assert path.omega(each, lifted) == pytest.approx(inverse, abs=1e-9)
     assert pytest.approx(across @ pick.T @ inverse, rel=1e-8, abs=1e-9) == lifted[:, 0].T
     assert pytest.approx(x @ pick.T @ inverse, rel=1e-8, abs=1e-9) == lifted[:, 1].T

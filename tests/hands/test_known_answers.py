@@ -8,7 +8,7 @@ import pytest
 from scipy import integrate, stats
 
 from knitlog.drift import DriftLog, Fix, Prior, Reading, Stint, fit
-from knitlog.drift.result import Estimate
+from knitlog.drift.fit_result import Estimate
 from knitlog.hands.landing import landings
 from knitlog.hands.learn import FixHabit, any_landing, learn
 from knitlog.hands.look_back import _without_belief, look_back

@@ -2,7 +2,7 @@
 
 import pytest
 
-from knitlog.drift.result import Estimate
+from knitlog.drift.fit_result import Estimate
 from knitlog.plan.cast_on import check_cast_on
 from knitlog.plan.colour_checks import check_colour_run
 from knitlog.plan.joining import plan_join

@@ -19,7 +19,7 @@ from knitlog.analysis.analysis import Analysis, drift_log
 from knitlog.analysis.next_round import ExpectedPlace, NextRound
 from knitlog.analysis.past import USUAL
 from knitlog.analysis.standing import Tone, Unexplained
-from knitlog.drift.result import DriftPath, Estimate, Forecast, OffsetPath, StintDrift, Suspect
+from knitlog.drift.fit_result import DriftPath, Estimate, Forecast, OffsetPath, StintDrift, Suspect
 from knitlog.journal import actions
 from knitlog.journal.facts import make_facts
 from knitlog.journal.library import Library

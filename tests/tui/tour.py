@@ -19,7 +19,7 @@ from knitlog.analysis.next_round import Doubt
 from knitlog.analysis.past import Learnt
 from knitlog.analysis.project_review import FixReviewed, Review, YarnUsed
 from knitlog.analysis.time_spent import time_spent
-from knitlog.drift.result import Estimate
+from knitlog.drift.fit_result import Estimate
 from knitlog.hands.learn import learn
 from knitlog.journal.events import Position
 from knitlog.journal.library import Library

@@ -21,7 +21,7 @@ from textual.widgets import Footer
 
 from knitlog.analysis import analysis, next_round
 from knitlog.analysis.analysis import Analysis
-from knitlog.drift.result import Break
+from knitlog.drift.fit_result import Break
 from knitlog.journal import actions
 from knitlog.journal.events import Position
 from knitlog.report.verdict_words import (

@@ -14,7 +14,7 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from knitlog.drift.result import Break
+from knitlog.drift.fit_result import Break
 from knitlog.report.advice_words import tell
 from knitlog.report.verdict_words import unexplained_words
 
