@@ -321,7 +321,6 @@ def diffuse_log_likelihood(
     w: float,
     m: float,
     *,
-    memory: float = 0.0,
     creep_sd: float = 0.0,
 ) -> float:
     """Return the exact diffuse log-likelihood of readings at known noises.
@@ -347,7 +346,7 @@ def diffuse_log_likelihood(
         homes=0,
         drift_column=p - 1,
     )
-    noise = Noise(*np.array([[np.log(w / m)], [memory], [creep_sd / w], [0.0]]))
+    noise = Noise(*np.array([[np.log(w / m)], [0.0], [creep_sd / w], [0.0]]))
     sums = _sums(Kept.of(reg, np.ones(len(y), dtype=bool)), noise)
     xx, xy = sums.xx[0] / m**2, sums.xy[0] / m**2
     quad = float(sums.yy[0] / m**2 - xy @ np.linalg.solve(xx, xy))
