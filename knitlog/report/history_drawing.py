@@ -32,8 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from knitlog.drift.fit_result import FloatArray
-    from knitlog.report.fabric_pair import FabricPair
-    from knitlog.report.history import RoundHistory
+    from knitlog.report.history import FabricPair, RoundHistory
 
 MARKS: dict[What, tuple[str, str, str]] = {
     What.FIX: ("×", "x", "a fix"),

@@ -201,8 +201,7 @@ def body_parts(found: Review) -> Iterator[Part]:
 def picture_parts(look: Analysis, fit: DriftFit) -> Iterator[Part]:
     """The drift history, and the fabric it made beside the one planned."""
     from knitlog.plan.checks import PlanError
-    from knitlog.report.fabric_pair import fabric_pair
-    from knitlog.report.history import history_of
+    from knitlog.report.history import fabric_pair, history_of
     from knitlog.report.history_drawing import HistoryDrawing, PairDrawing
 
     history = history_of(look.state, fit)

@@ -9,8 +9,7 @@ from knitlog.analysis.project_review import review
 from knitlog.journal.store import JournalFile
 from knitlog.report import drawing, history_drawing
 from knitlog.report.drawing import LETTERS, Axis, Dots, Means, Stroke
-from knitlog.report.fabric_pair import fabric_pair
-from knitlog.report.history import RoundHistory, history_of
+from knitlog.report.history import RoundHistory, fabric_pair, history_of
 from knitlog.report.history_drawing import HistoryDrawing, PairDrawing, rows_of
 from knitlog.report.review_words import body_parts
 
