@@ -1,6 +1,5 @@
 """What all tests share: property tests try the same examples every time, and no clock ends one."""
 
-import gc
 import os
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does: before numpy is loaded
@@ -8,7 +7,6 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does: befor
 import pytest
 from hypothesis import Phase, settings
 
-gc.set_threshold(50_000, 20, 20)  # as in the screens: a quarter of their tests' time
 settings.register_profile("the same every time", derandomize=True, deadline=None)
 settings.register_profile(
     "first failure",  # for mutation testing: does it fail at all?

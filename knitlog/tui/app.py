@@ -31,7 +31,7 @@ from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.steady import PLACE, SteadyApp
 from knitlog.tui.theme import LAMPLIGHT_PALETTE, PLAIN, TERMINAL_COLOURS, THEMES, choose_theme
 
-GARBAGE_THRESHOLDS = (50_000, 20, 20)
+GARBAGE_THRESHOLDS = (10_000, 10, 10)
 """What screens are made of lives long: looked through at Python's usual 700 new things, it costs
 a tenth of the time from Enter to the verdict and finds nothing."""
 

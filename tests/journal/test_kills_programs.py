@@ -141,7 +141,7 @@ def kill_screens(folder: Path, kills: int, seed: int) -> set[int]:
         screens = Screens(folder)
         try:
             screens.wait_for("Hut shawl")
-            screens.wait_for("where did the colour change?", pressing="\r")
+            screens.wait_for("a stitch, then Enter", pressing="\r")
             if chance.random() < 0.8:
                 screens.log_one()
             screens.log_until(time.monotonic() + chance.uniform(0.05, 1.0))

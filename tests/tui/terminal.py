@@ -71,6 +71,11 @@ class Terminal:
         return "\n".join(self._screen.display)
 
     @property
+    def pid(self) -> int:
+        """The number of the program's process."""
+        return int(self._child.pid)
+
+    @property
     def is_taken(self) -> bool:
         """Whether the screens have the terminal, and every key."""
         return self._screen.mode >= TAKEN
