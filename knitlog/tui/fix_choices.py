@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from knitlog.analysis.standing import offset_now
 from knitlog.report.advice_words import tell
 from knitlog.report.words import plain
 
@@ -66,7 +65,7 @@ def fix_choices(view: Analysis | None) -> tuple[FixChoice, ...]:
         for one in tell(view.advice).options:
             if one.option.feasible and (choice := choice_of(one.option, one.title)) is not None:
                 found.append(choice)
-    offset = 0.0 if view is None or view.fit is None else offset_now(view.fit)
+    offset = 0.0 if view is None or view.fit is None else view.fit.offset_now
     by_hand = round(offset * 2) / 2
     found.append(FixChoice("Something else: fill it in below", taken_out=by_hand))
     return tuple(found)

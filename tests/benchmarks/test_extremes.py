@@ -40,9 +40,9 @@ def answers(name):
     return {
         "fit": ask("fit", log, times=3),
         "advise": ask("advise", log, times=3),
-        "fabric": ask("--folder", folder, "fabric", name, "--under", "all", times=2),
+        "fabric": ask("--folder", folder, "fabric", name, "--under", "all"),
         "review": ask("review", log, times=3),
-        "page": ask("review", log, "--html", page, times=2),
+        "page": ask("review", log, "--html", page),
     }
 
 folder = sys.argv[1]

@@ -82,6 +82,7 @@ def analyse(state: ProjectState, **_: Any) -> Analysis:
         direction="in line",
         drift=Estimate(0.2, 0.2, -0.2, 0.6),
         offset=Estimate(27.0, 0.4, 26.2, 27.8),
+        offset_now=27.0,
         yarn_per_stitch_mm=Estimate(11.89, 0.02, 11.85, 11.93),
         target_yarn_per_stitch_mm=11.91,
         yarn_error_percent=Estimate(-0.2, 0.2, -0.5, 0.2),

@@ -32,7 +32,7 @@ def view(recommended: Option | None, tone: Tone, entries: bool = True) -> Any:
     if recommended is not None:
         advice = advice_of(recommended, EASE)
     state = SimpleNamespace(entries=(1,) if entries else ())
-    fit = SimpleNamespace(offset=SimpleNamespace(mean=8.3))
+    fit = SimpleNamespace(offset_now=8.3)
     return SimpleNamespace(advice=advice, tone=tone, state=state, fit=fit)
 
 
