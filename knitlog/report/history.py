@@ -106,7 +106,7 @@ def history_of(state: ProjectState, fit: DriftFit) -> RoundHistory:
     )
 
 
-def marks_of(state: ProjectState, fit: DriftFit) -> Iterator[HistoryMark]:
+def marks_of(state: ProjectState, fit: DriftFit | None) -> Iterator[HistoryMark]:
     """Yield what happened beside the readings, a kind after the other."""
     units = units_of(state.facts)
     for fix in state.fixes:
@@ -122,6 +122,8 @@ def marks_of(state: ProjectState, fit: DriftFit) -> Iterator[HistoryMark]:
         yield HistoryMark(place.from_round, What.PLACE, "")
     for join in state.joins:
         yield HistoryMark(join.round, What.SKEIN, "")
+    if fit is None:
+        return
     for change in fit.breaks:
         unit = "a round" if change.kind == "drift" else "at once"
         yield HistoryMark(change.round, What.UNLOGGED, f"{signed(change.size)} {unit}")

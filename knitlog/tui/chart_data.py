@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from knitlog.report.words import signed
+from knitlog.report.history import HistoryMark, What, marks_of
 from knitlog.tui import marks
 
 if TYPE_CHECKING:
@@ -111,27 +111,32 @@ def gather(view: Analysis) -> ChartData:
 
 
 def _happenings(view: Analysis) -> dict[int, tuple[ChartMark, ...]]:
-    state, fit = view.state, view.fit
     found: dict[int, list[ChartMark]] = {}
-
-    def add(number: int, mark: str, words: str) -> None:
-        found.setdefault(max(number, 1), []).append(ChartMark(mark, words))
-
-    for fix in state.fixes:
-        add(fix.after_round, marks.FIX, f"fix {signed(-fix.taken_out)}")
-    for before, after in zip(state.stints, state.stints[1:], strict=False):
-        if after.needle_mm is not None and after.needle_mm != before.needle_mm:
-            add(after.first_round, marks.NEEDLE, f"{after.needle_mm:g} mm")
-        if after.stitches != before.stitches:
-            add(after.first_round, marks.STITCHES, f"{after.stitches} st")
-    for note in state.notes:
+    for one in marks_of(view.state, view.fit):
+        mark = ChartMark(marks.HAPPENED[one.what], _in_short(one))
+        found.setdefault(max(one.round, 1), []).append(mark)
+    for note in view.state.notes:
         if note.round is not None:
-            add(note.round, marks.NOTE, "note")
-    for join in state.joins:
-        add(join.round, marks.SKEIN, "skein")
-    if fit is not None:
-        for change in fit.breaks:
-            add(change.round, marks.BREAK, "changed?")
-        for suspect in fit.suspects:
-            add(suspect.round, marks.DOUBT, "check")
+            found.setdefault(max(note.round, 1), []).append(ChartMark(marks.NOTE, "note"))
     return {number: tuple(happened) for number, happened in found.items()}
+
+
+def _in_short(one: HistoryMark) -> str:
+    """What happened, in the few columns beside the chart."""
+    match one.what:
+        case What.FIX:
+            return f"fix {one.words.partition(' ')[0]}"
+        case What.STITCHES:
+            return one.words.replace("stitches", "st")
+        case What.NEEDLE:
+            return one.words.partition(" (")[0]
+        case What.TENSION:
+            return one.words
+        case What.PLACE:
+            return "place"
+        case What.SKEIN:
+            return "skein"
+        case What.UNLOGGED:
+            return "changed?"
+        case What.MISCOUNT:
+            return "check"

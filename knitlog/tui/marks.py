@@ -7,6 +7,8 @@ reads the same in sixteen colours, without colour, and to an eye that sees
 no red or green.  Filled is what was knitted, hollow is what is expected.
 """
 
+from knitlog.report.history import What
+
 READINGS = "●■▲♦"
 """Where a colour change fell: a shape for each colour change of the round, in turn."""
 EXPECTED = "○"
@@ -27,6 +29,10 @@ NEEDLE = "Ø"
 """The needle size changed from this round (the draughtsman's sign for a diameter)."""
 STITCHES = "#"
 """The stitch count changed from this round."""
+TENSION = "±"
+"""Another tension was asked of the hand from this round."""
+PLACE = "»"
+"""The colours got another place from this round."""
 NOTE = "*"
 """A note was written (as a footnote is marked)."""
 BREAK = "!"
@@ -49,12 +55,26 @@ LEGEND: tuple[tuple[str, str], ...] = (
     (FIX, "a fix, and the stitches taken out"),
     (NEEDLE, "the needle size changed"),
     (STITCHES, "the stitch count changed"),
+    (TENSION, "another tension was asked of the hand"),
+    (PLACE, "the colours are let stack where they are from here"),
     (NOTE, "a note"),
     (BREAK, "something changed here that was not logged"),
     (SKEIN, "a new skein was joined"),
     (OFF_LEFT + OFF_RIGHT, "beyond the edge of the chart"),
 )
 """Every mark with its meaning, for the help screen."""
+
+HAPPENED: dict[What, str] = {
+    What.FIX: FIX,
+    What.NEEDLE: NEEDLE,
+    What.STITCHES: STITCHES,
+    What.TENSION: TENSION,
+    What.PLACE: PLACE,
+    What.SKEIN: SKEIN,
+    What.UNLOGGED: BREAK,
+    What.MISCOUNT: DOUBT,
+}
+"""The mark of each thing that may happen beside the readings."""
 
 
 def reading_mark(change: int) -> str:

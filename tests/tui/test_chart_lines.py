@@ -2,8 +2,12 @@
 
 import pytest
 
+from knitlog.analysis.analysis import analyse
+from knitlog.journal.actions import add_note, ask_tension, change_needle, log_round, take_new_home
+from knitlog.journal.facts import make_facts
+from knitlog.journal.library import Library
 from knitlog.tui import marks
-from knitlog.tui.chart_data import ChartData, ChartMark, Dot, Place
+from knitlog.tui.chart_data import ChartData, ChartMark, Dot, Place, gather
 from knitlog.tui.chart_lines import (
     LEFT_GUTTER,
     Run,
@@ -160,3 +164,21 @@ def test_a_doubtful_reading_does_not_squeeze_the_chart():
 def test_a_reading_beyond_the_widest_scale_is_still_drawn():
     scale = choose_scale(one(Dot(1, 1e9)), 20)
     assert "◄" in plot(one(Dot(1, 1e9)), 1, scale)
+
+
+def test_what_happened_stands_beside_its_round(library: Library):
+    journal = library.create("Hut hat", make_facts(stitches=128, needle_mm=4.5))
+    for stitch in (31, 33, 35, 37, 39):
+        log_round(journal, [stitch])
+    ask_tension(journal, 2.0)
+    take_new_home(journal, from_round=6)
+    change_needle(journal, 5.0)
+    log_round(journal, [41])
+    add_note(journal, "by the fire", round_number=6)
+    beside = gather(analyse(journal.state, with_advice=False)).happenings
+    assert set(beside[6]) == {
+        ChartMark("±", "+2 %"),
+        ChartMark("»", "place"),
+        ChartMark("Ø", "5 mm"),
+        ChartMark("*", "note"),
+    }

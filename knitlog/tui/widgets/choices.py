@@ -1,8 +1,8 @@
 """A list to choose from that takes any key at any time, and the palette of everything by name.
 
 Why: the library's list looks up the line of an option when Page up or Page down is pressed, and
-has none before it is laid out or once it is empty; and its palette, asked to close twice, would
-close what lies below.
+has none before it is laid out; and its palette, asked to close twice, would close what lies
+below.
 """
 
 from __future__ import annotations
