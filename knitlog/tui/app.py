@@ -31,10 +31,6 @@ from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.steady import PLACE, SteadyApp
 from knitlog.tui.theme import LAMPLIGHT_PALETTE, PLAIN, TERMINAL_COLOURS, THEMES, choose_theme
 
-GARBAGE_THRESHOLDS = (10_000, 10, 10)
-"""What screens are made of lives long: looked through at Python's usual 700 new things, it costs
-a tenth of the time from Enter to the verdict and finds nothing."""
-
 
 class KnitlogApp(SteadyApp):
     """knitlog on the screen."""
@@ -74,7 +70,6 @@ class KnitlogApp(SteadyApp):
 
         ``follow_every``: seconds between two looks for what other windows wrote.
         """
-        gc.set_threshold(*GARBAGE_THRESHOLDS)
         colour_system = Console(force_terminal=True).color_system
         begin_with = choose_theme(os.environ, colour_system)
         # said beforehand: Textual decides in its constructor how NO_COLOR is honoured
@@ -254,4 +249,6 @@ class KnitlogApp(SteadyApp):
 
 def run(library: Library | None = None, open_project: Path | None = None) -> None:
     """Open the screens and stay until the knitter leaves."""
+    # what is loaded by now stays: looked through again and again it only costs time
+    gc.freeze()
     KnitlogApp(library, open_project).run()

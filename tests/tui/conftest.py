@@ -1,6 +1,7 @@
 """What the screens' tests share: a library in a temporary folder, and invented projects."""
 
 import asyncio
+import gc
 import random
 from collections.abc import Callable
 from contextlib import suppress
@@ -37,6 +38,8 @@ HUT_HAT = {
 
 
 _LOOK_SECONDS = 0.005
+
+gc.set_threshold(10_000, 10, 10)  # a quarter of these tests' time went into looking for garbage
 
 
 @pytest.fixture(autouse=True)
