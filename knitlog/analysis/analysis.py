@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from knitlog.analysis.counted_at import costs_of
 from knitlog.analysis.last_time import remedy_last_time
-from knitlog.analysis.next_round import NextRound, next_round
+from knitlog.analysis.next_round import NextRound, aimed, next_round
 from knitlog.analysis.past import USUAL, Beliefs
 from knitlog.analysis.standing import Tone, Unexplained, questions, tone
 from knitlog.journal.project import to_drift_log
@@ -115,7 +115,7 @@ def advised(found: Analysis, *, previous: Remedy | None = None, seed: int = 0) -
     aim = advice.recommended.details.get("aim_stitch")
     coming = found.next
     if coming is not None and aim is not None:
-        coming = next_round(found.state, found.fit, coming.round, float(aim))
+        coming = aimed(coming, found.state, float(aim))
     waits = (Remedy.CARRY_ON, Remedy.KNIT_MORE_FIRST)
     stands = tone(found.state, found.fit, advised=advice.recommended.remedy not in waits)
     return replace(found, advice=advice, next=coming, tone=stands)

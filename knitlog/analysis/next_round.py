@@ -7,14 +7,14 @@ stitches as she counts them, in that round's own stitch count, from the right ed
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from knitlog.plan.colour_checks import logged_change_mm
 from knitlog.yarn.geometry import wrap, wrap_offset
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from knitlog.analysis.analysis import Analysis
     from knitlog.drift import DriftFit
@@ -91,9 +91,7 @@ class Doubt:
     """Where it should fall, stitches as she counts them."""
 
 
-def next_round(
-    state: ProjectState, fit: DriftFit, round_number: int | None = None, aim: float | None = None
-) -> NextRound:
+def next_round(state: ProjectState, fit: DriftFit, round_number: int | None = None) -> NextRound:
     """Return what to expect of a round to come, by default the one to log next."""
     number = round_number or state.next_round
     ahead = number - fit.last_round
@@ -101,51 +99,61 @@ def next_round(
         raise ValueError(f"Round {number} is logged already: ask about a later one.")
     changes = sorted({reading.change for reading in fit.log.readings})
     places = tuple(_expected_place(state, fit, number, change) for change in changes)
-    return NextRound(number, places, aim, _colours(state, fit, number, places[0], aim))
+    return NextRound(number, places, colours=_colours(state, fit, number, places[0]))
+
+
+def aimed(coming: NextRound, state: ProjectState, aim: float) -> NextRound:
+    """Return a round to come with where to let its first change fall, stitches as she counts them.
+
+    Knitted so, every stitch of the round is larger, or smaller, alike: each colour before the
+    change is a mark on the way.
+    """
+    in_order, stitches = _knitting_order(state, coming.round)
+    logged = in_order(coming.changes[0].mean)
+    if logged < stitches / 4:
+        # too near the beginning of the round the two tell nothing of its stitches
+        return replace(coming, aim=aim)
+    scale = in_order(aim) / logged
+
+    def let(end: ColourEnd) -> ColourEnd:
+        at = in_order(end.stitch) * scale
+        return end if at > stitches else replace(end, aim=in_order(at))
+
+    return replace(coming, aim=aim, colours=tuple(map(let, coming.colours)))
+
+
+def _knitting_order(state: ProjectState, number: int) -> tuple[Callable[[float], float], int]:
+    """Return what turns a stitch as she counts it into knitting order, or back; and the count."""
+    stitches = state.stint_of(number).stitches
+    if state.facts.flat and number % 2 == 0:
+        return lambda stitch: stitches - stitch, stitches
+    return lambda stitch: stitch, stitches
 
 
 def _colours(
-    state: ProjectState, fit: DriftFit, number: int, first: ExpectedPlace, aim: float | None
+    state: ProjectState, fit: DriftFit, number: int, first: ExpectedPlace
 ) -> tuple[ColourEnd, ...]:
     """Where the colours end, counted along the strand from the change that is logged.
 
-    One repeat makes (N + d) / k stitches, N / k where all is in place.  A round knitted so that
-    the logged change falls at the aim has every stitch of it larger, or smaller, alike: each
-    colour before it is a mark on the way.
+    One repeat makes (N + d) / k stitches, N / k where all is in place.
     """
     run = state.facts.colour_run
     if run is None:
         return ()
-    stitches, repeats = state.stint_of(number).stitches, fit.log.repeats
-    turned = state.facts.flat and number % 2 == 0
-
-    def in_order(stitch: float) -> float:
-        return stitches - stitch if turned else stitch
-
-    repeat = (stitches + fit.drift.mean) / repeats
+    in_order, stitches = _knitting_order(state, number)
+    repeats = fit.log.repeats
+    repeat, in_place = (stitches + fit.drift.mean) / repeats, stitches / repeats
     logged, place = in_order(first.mean), in_order(first.place)
-    # too near the beginning of the round the two tell nothing of its stitches
-    scale = in_order(aim) / logged if aim is not None and logged >= stitches / 4 else None
+    change_mm, whole = logged_change_mm(run), run.repeat_length_mm
     found = []
     for segment, end_mm in zip(run.unfolded, run.boundaries_mm, strict=True):
-        apart = (end_mm - logged_change_mm(run)) / run.repeat_length_mm
+        apart = (end_mm - change_mm) / whole
         first_turn = math.floor(-logged / repeat - apart) + 1
         for turn in range(first_turn, first_turn + math.ceil(stitches / repeat) + 1):
             at = logged + (apart + turn) * repeat
+            should = wrap(place + (apart + turn) * in_place, stitches)
             if _HALF_A_STITCH <= at <= stitches:
-                found.append(
-                    (
-                        at,
-                        ColourEnd(
-                            segment.name,
-                            in_order(at),
-                            in_order(wrap(place + (apart + turn) * stitches / repeats, stitches)),
-                            None
-                            if scale is None or at * scale > stitches
-                            else in_order(at * scale),
-                        ),
-                    )
-                )
+                found.append((at, ColourEnd(segment.name, in_order(at), in_order(should))))
     return tuple(end for _, end in sorted(found, key=lambda one: one[0]))
 
 

@@ -8,7 +8,7 @@ import pytest
 
 import knitlog
 from knitlog.analysis.analysis import analyse
-from knitlog.analysis.next_round import NextRound, next_round
+from knitlog.analysis.next_round import NextRound, aimed, next_round
 from knitlog.journal.actions import change_stitches, log_round, take_new_home
 from knitlog.journal.facts import make_facts
 from knitlog.journal.library import Library
@@ -31,7 +31,8 @@ def coming(state: ProjectState, aim: float | None = None) -> tuple[NextRound, fl
     """The round to come, and the drift."""
     fit = analyse(state, with_advice=False).fit
     assert fit is not None
-    return next_round(state, fit, aim=aim), fit.drift.mean
+    found = next_round(state, fit)
+    return found if aim is None else aimed(found, state, aim), fit.drift.mean
 
 
 def counted(ash_begins: float, stitches_a_repeat: float, stitches: int) -> list[tuple[str, int]]:

@@ -143,17 +143,41 @@ def _done(state: ProjectState, chosen: FixChoice, told: dict[str, Any]) -> Done 
         fix = partial(actions.make_fix, taken_out=taken_out, after_round=last, how=how)
         steps.append(partial(fix, over_stitches=told["over"]))
     needle, stitches, tension = told["needle"], told["stitches"], told["tension"]
-    if needle is not None and needle != state.needle_mm:
-        words.append(f"{needle:g} mm needles from {unit} {coming}")
-        steps.append(partial(actions.change_needle, needle_mm=needle, from_round=coming))
-    if stitches is not None and stitches != state.stitches:
-        words.append(f"{stitches} stitches from {unit} {coming}")
-        steps.append(partial(actions.change_stitches, stitches=stitches, from_round=coming))
-    if tension is not None and tension != state.tension_percent:
-        words.append(f"{tension_words(tension)} from {unit} {coming}")
-        ask = partial(actions.ask_tension, percent=tension, from_round=coming)
-        steps.append(partial(ask, aim_stitch=chosen.aim_stitch))
+    changed = changes_from(
+        coming,
+        needle_mm=None if needle == state.needle_mm else needle,
+        stitches=None if stitches == state.stitches else stitches,
+        tension_percent=None if tension == state.tension_percent else tension,
+        aim_stitch=chosen.aim_stitch,
+    )
+    words += [f"{what} from {unit} {coming}" for what, _ in changed]
+    steps += [step for _, step in changed]
     return Done(" and ".join(words), tuple(steps)) if steps else None
+
+
+def changes_from(
+    first_round: int,
+    *,
+    needle_mm: float | None,
+    stitches: int | None,
+    tension_percent: float | None,
+    aim_stitch: float | None = None,
+) -> list[tuple[str, Action]]:
+    """What is knitted otherwise from a round on, each in words and as what is to be logged.
+
+    None is what stays as it is.
+    """
+    found: list[tuple[str, Action]] = []
+    if needle_mm is not None:
+        step = partial(actions.change_needle, needle_mm=needle_mm, from_round=first_round)
+        found.append((f"{needle_mm:g} mm needles", step))
+    if stitches is not None:
+        step = partial(actions.change_stitches, stitches=stitches, from_round=first_round)
+        found.append((f"{stitches} stitches", step))
+    if tension_percent is not None:
+        ask = partial(actions.ask_tension, percent=tension_percent, from_round=first_round)
+        found.append((tension_words(tension_percent), partial(ask, aim_stitch=aim_stitch)))
+    return found
 
 
 def tension_words(percent: float) -> str:

@@ -115,27 +115,17 @@ class ProjectActionsScreen(FollowingScreen):
     def _changed(self, change: Change | None) -> None:
         if change is None:
             return
-        from knitlog.tui.modals.fix import tension_words
+        from knitlog.tui.modals.fix import changes_from
 
-        words: list[str] = []
-        steps: list[Action] = []
-        first = change.from_round
-        if change.needle_mm is not None:
-            words.append(f"{change.needle_mm:g} mm needles")
-            steps.append(
-                partial(actions.change_needle, needle_mm=change.needle_mm, from_round=first)
-            )
-        if change.stitches is not None:
-            words.append(f"{change.stitches} stitches")
-            steps.append(
-                partial(actions.change_stitches, stitches=change.stitches, from_round=first)
-            )
-        if change.tension_percent is not None:
-            words.append(tension_words(change.tension_percent))
-            steps.append(
-                partial(actions.ask_tension, percent=change.tension_percent, from_round=first)
-            )
-        self._do_all(steps, f"{' and '.join(words)} from {self.unit} {first} on")
+        changed = changes_from(
+            change.from_round,
+            needle_mm=change.needle_mm,
+            stitches=change.stitches,
+            tension_percent=change.tension_percent,
+        )
+        words = " and ".join(what for what, _ in changed)
+        steps = [step for _, step in changed]
+        self._do_all(steps, f"{words} from {self.unit} {change.from_round} on")
 
     def action_facts(self) -> None:
         """Change the project's facts."""
