@@ -188,8 +188,14 @@ def change(
         raise click.UsageError(
             "Say what changed, with --needle 5mm, --stitches 98, --tension +2 or --place here"
         )
-    for place_in_line, (step, first, words) in enumerate(steps):
-        step(journal, from_round=from_round, note="" if place_in_line else note)
+    actions.together(
+        journal,
+        [
+            partial(step, from_round=from_round, note="" if place_in_line else note)
+            for place_in_line, (step, _, _) in enumerate(steps)
+        ],
+    )
+    for _, first, words in steps:
         click.echo(f"From round {from_round or first}: {words}.")
 
 

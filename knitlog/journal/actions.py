@@ -1,11 +1,12 @@
 """What a knitter can do to a journal, one function each.
 
 Each checks what it is given against the project as it is once the lock is held,
-appends one event, and returns the new state.  All raise
-:class:`~knitlog.journal.errors.JournalError` with one sentence.
+appends one event, and returns the new state; :func:`together` makes one step of several.
+All raise :class:`~knitlog.journal.errors.JournalError` with one sentence.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import datetime
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
@@ -29,13 +30,37 @@ from knitlog.journal.events import (
     StitchCountChanged,
     TensionChanged,
     Withdrawn,
+    of_one_step,
 )
 from knitlog.journal.facts import FactChanges, Frozen, sensible
 from knitlog.journal.fold import History
 from knitlog.journal.project import ProjectState
-from knitlog.journal.store import JournalFile
+from knitlog.journal.store import EventMaker, JournalFile
 
 Made = TypeVar("Made", bound=Frozen)
+
+
+class Step:
+    """A journal that several things are done to, none of them written yet."""
+
+    def __init__(self, journal: JournalFile, state: ProjectState, history: History) -> None:
+        self._journal, self._history = journal, history
+        self.state = state
+        self.events: list[Event] = []
+
+    def clock(self) -> datetime:
+        """Give this moment."""
+        return self._journal.clock()
+
+    def append(self, what: Event | EventMaker) -> ProjectState:
+        """Take one event more."""
+        self.events.append(what(self.state, self._history) if callable(what) else what)
+        self.state = self._journal.what_if(*self.events)
+        return self.state
+
+
+Doing = Callable[[JournalFile | Step], ProjectState]
+"""One of the things below, all but the journal given."""
 
 
 def log_round(
@@ -93,7 +118,7 @@ def add_note(journal: JournalFile, text: str, *, round_number: int | None = None
 
 
 def make_fix(
-    journal: JournalFile,
+    journal: JournalFile | Step,
     taken_out: float,
     *,
     after_round: int | None = None,
@@ -123,7 +148,7 @@ def make_fix(
 
 
 def change_needle(
-    journal: JournalFile,
+    journal: JournalFile | Step,
     needle_mm: float,
     *,
     from_round: int | None = None,
@@ -146,7 +171,7 @@ def change_needle(
 
 
 def change_stitches(
-    journal: JournalFile,
+    journal: JournalFile | Step,
     stitches: int,
     *,
     from_round: int | None = None,
@@ -164,7 +189,7 @@ def change_stitches(
 
 
 def ask_tension(
-    journal: JournalFile,
+    journal: JournalFile | Step,
     percent: float,
     *,
     from_round: int | None = None,
@@ -188,7 +213,7 @@ def ask_tension(
 
 
 def take_new_home(
-    journal: JournalFile,
+    journal: JournalFile | Step,
     *,
     from_round: int | None = None,
     stitch: float | None = None,
@@ -223,7 +248,7 @@ def join_skein(
     )
 
 
-def rip_back(journal: JournalFile, to_round: int, *, note: str = "") -> ProjectState:
+def rip_back(journal: JournalFile | Step, to_round: int, *, note: str = "") -> ProjectState:
     """Log whole rounds ripped back; ``to_round`` is the last one still on the needles."""
 
     def make(state: ProjectState, _: History) -> Event:
@@ -274,28 +299,41 @@ def finish(journal: JournalFile, *, note: str = "") -> ProjectState:
     return journal.append(make)
 
 
+def together(journal: JournalFile, doings: Sequence[Doing]) -> ProjectState:
+    """Do several of the things below as one step: written at once, taken back at once.
+
+    Where one of them cannot be done, none is.
+    """
+
+    def make(state: ProjectState, history: History) -> Sequence[Event]:
+        step = Step(journal, state, history)
+        for doing in doings:
+            doing(step)
+        return of_one_step(step.events)
+
+    return journal.append_all(make)
+
+
 def undo(journal: JournalFile) -> ProjectState:
-    """Take back the last thing logged (what it was: ``undo_label`` beforehand)."""
+    """Take back the last step logged (what it was: ``undo_label`` beforehand)."""
 
-    def make(_: ProjectState, history: History) -> Event:
-        target = history.undo_target
-        if target is None:
+    def make(_: ProjectState, history: History) -> Sequence[Event]:
+        if not history.undo_step:
             raise JournalError("There is nothing to take back.")
-        return Withdrawn(at=journal.clock(), target=target.id)
+        return [Withdrawn(at=journal.clock(), target=e.id) for e in reversed(history.undo_step)]
 
-    return journal.append(make)
+    return journal.append_all(make)
 
 
 def redo(journal: JournalFile) -> ProjectState:
     """Bring back what was last taken back, unless something was logged since."""
 
-    def make(_: ProjectState, history: History) -> Event:
-        target = history.redo_target
-        if target is None:
+    def make(_: ProjectState, history: History) -> Sequence[Event]:
+        if not history.redo_step:
             raise JournalError("There is nothing to bring back.")
-        return Restored(at=journal.clock(), target=target.id)
+        return [Restored(at=journal.clock(), target=event.id) for event in history.redo_step]
 
-    return journal.append(make)
+    return journal.append_all(make)
 
 
 def restore(journal: JournalFile, event_id: str) -> ProjectState:
@@ -310,7 +348,7 @@ def restore(journal: JournalFile, event_id: str) -> ProjectState:
 
 
 def _append(
-    journal: JournalFile, model: type[Made], field: str = "", **values: Any
+    journal: JournalFile | Step, model: type[Made], field: str = "", **values: Any
 ) -> ProjectState:
     """Append one event; where the round in ``field`` was not named, it is the next."""
 

@@ -7,7 +7,7 @@ id, so that it can be withdrawn by name.
 """
 
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Annotated, Literal, get_args
 
@@ -266,6 +266,26 @@ UNDOABLE: tuple[type[_Logged], ...] = (
 """What undo takes back: what the knitter said, not the opening, the sittings or an undo."""
 
 
+_STEP = "57e9"
+_ALIKE = 28
+"""What was logged in one step is alike in so many of the 32 digits of its ids, the last four of
+them saying that it is a step."""
+
+
+def of_one_step(events: Sequence[Event]) -> list[Event]:
+    """Give events ids that say they were logged in one step; one alone keeps its own."""
+    if len(events) < 2:
+        return list(events)
+    step = events[0].id[: _ALIKE - len(_STEP)] + _STEP
+    return [e.model_copy(update={"id": f"{step}{i:04x}"}) for i, e in enumerate(events)]
+
+
+def is_one_step(a: Event, b: Event) -> bool:
+    """Return whether two events were logged in one step."""
+    step = a.id[:_ALIKE]
+    return step.endswith(_STEP) and step == b.id[:_ALIKE]
+
+
 def as_written(event: Event) -> Event:
     """Give an event under the lowest schema that can take what it tells."""
     match event:
@@ -280,6 +300,11 @@ def as_written(event: Event) -> Event:
         case _:
             return event
     return event.model_copy(update={"schema_version": 2 if newer else 1})
+
+
+def describe_step(events: Sequence[Event]) -> str | None:
+    """Name what was logged in one step; None if nothing was."""
+    return " and ".join(map(describe, events)) or None
 
 
 def describe(event: Event) -> str:

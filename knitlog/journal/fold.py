@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
+from itertools import takewhile
 
 from knitlog.journal.errors import JournalError
 from knitlog.journal.events import (
@@ -24,7 +25,8 @@ from knitlog.journal.events import (
     StitchCountChanged,
     TensionChanged,
     Withdrawn,
-    describe,
+    describe_step,
+    is_one_step,
 )
 from knitlog.journal.lines import Problem
 from knitlog.journal.project import (
@@ -94,17 +96,24 @@ class History:
         )
 
     @property
-    def undo_target(self) -> Event | None:
-        """The event undo would withdraw."""
+    def undo_step(self) -> list[Event]:
+        """The events undo would withdraw, in the order they were logged: those of one step."""
+        last: list[Event] = []
         for _, event in reversed(self.standing):
-            if isinstance(event, UNDOABLE):
-                return event
-        return None
+            if not isinstance(event, UNDOABLE):
+                continue
+            if last and not is_one_step(event, last[0]):
+                break
+            last.insert(0, event)
+        return last
 
     @property
-    def redo_target(self) -> Event | None:
-        """The event redo would restore."""
-        return self._known[self._redo[-1]] if self._redo else None
+    def redo_step(self) -> list[Event]:
+        """The events redo would restore, in the order they were logged: those of one step."""
+        taken_back = [self._known[event_id] for event_id in reversed(self._redo)]
+        return list(
+            takewhile(lambda e: e is taken_back[0] or is_one_step(e, taken_back[0]), taken_back)
+        )
 
     def can_restore(self, event_id: str) -> bool:
         """True if there is such an event and it was taken back."""
@@ -167,7 +176,6 @@ class _Fold:
         stints = self._stints(facts.stitches, facts.needle_mm)
         entries = tuple(self._entries[r] for r in sorted(self._entries))
         found = [*problems, *self._problems, *self._beyond(entries, stints)]
-        undo, redo = self._history.undo_target, self._history.redo_target
         return ProjectState(
             name=name,
             about=about,
@@ -188,8 +196,8 @@ class _Fold:
             finished_at=self._finished,
             problems=tuple(sorted(found, key=lambda p: p.line)),
             read_only=read_only,
-            undo_label=None if undo is None else describe(undo),
-            redo_label=None if redo is None else describe(redo),
+            undo_label=describe_step(self._history.undo_step),
+            redo_label=describe_step(self._history.redo_step),
             by_round=self._entries,
         )
 

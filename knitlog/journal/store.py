@@ -153,9 +153,10 @@ class JournalFile:
             self._take(decoded, stamp)
         return self._state
 
-    def what_if(self, event: Event) -> ProjectState:
-        """Give the project as it would be with one more event, without saving it."""
-        return self._fold((*self._decoded.events, event), (*self._decoded.lines, 0))
+    def what_if(self, *events: Event) -> ProjectState:
+        """Give the project as it would be with more events, without saving them."""
+        lines = (*self._decoded.lines, *[0] * len(events))
+        return self._fold((*self._decoded.events, *events), lines)
 
     def _take(self, decoded: Decoded, stamp: disk.Stamp) -> None:
         self._decoded, self._stamp = decoded, stamp

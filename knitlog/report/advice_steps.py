@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 
 from knitlog.advice.remedy import Manner, Remedy
 from knitlog.report.words import counted, plain
-from knitlog.yarn.needle_sizes import needle_number
 from knitlog.yarn.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -68,11 +67,6 @@ def length(mm: float, units: Units) -> str:
     if units.lengths == "imperial":
         return f"{max(round(4 * mm / MM_PER_INCH), 1) / 4:g} in"
     return f"{mm:.0f} mm" if mm < 100 else f"{mm / 10:.0f} cm"
-
-
-def needle_word(mm: float, units: Units) -> str:
-    """A needle by the number she has for it: "US 7", "4.5 mm"."""
-    return needle_number(mm, units.needles) or f"{mm:g} mm"
 
 
 def shade(percent: float, asked: float = 0.0) -> str:

@@ -15,7 +15,7 @@ from knitlog.advice.practice import CLEAR_DRIFT, is_clear, is_known
 from knitlog.advice.remedy import Manner, Remedy
 from knitlog.advice.result import Refusal
 from knitlog.drift.response import yarn_thickness_mm
-from knitlog.report.advice_steps import needle_word, round_word, shade, steps, stitches_words
+from knitlog.report.advice_steps import round_word, shade, steps, stitches_words
 from knitlog.report.words import counted, plain
 from knitlog.yarn.geometry import needle_response_factor
 
@@ -125,7 +125,7 @@ def title_of(advice: Advice, option: Option) -> str:
         case Remedy.START_AGAIN:
             needle = ""
             if "needle_mm" in details:
-                needle = f" on {needle_word(float(details['needle_mm']), situation.units)}"
+                needle = f" on {situation.units.short_needle(float(details['needle_mm']))}"
             return f"Start again with {stitches_words(int(details['stitches']))}{needle}"
     stack = ", and let the colours stack there" if details.get("new_home") else ""
     return f"Change to {_what_else(situation, details)}{stack}"
@@ -135,7 +135,7 @@ def _what_else(situation: Situation, details: Mapping[str, Number]) -> str:
     """The other needle and count: "US 8 needles and 130 stitches"."""
     words = []
     if "needle_mm" in details:
-        words.append(f"{needle_word(float(details['needle_mm']), situation.units)} needles")
+        words.append(f"{situation.units.short_needle(float(details['needle_mm']))} needles")
     if "stitches" in details:
         words.append(f"{details['stitches']} stitches")
     return " and ".join(words)
@@ -324,7 +324,7 @@ def _departure(advice: Advice) -> str:
     if abs(left) < 1:
         return ""
     return (
-        f"; another needle would be the usual answer, but {needle_word(moves[0], situation.units)} "
+        f"; another needle would be the usual answer, but {situation.units.short_needle(moves[0])} "
         f"moves about {moves[1]:.0f} stitches a {round_word(situation)}"
     )
 

@@ -10,7 +10,8 @@ from knitlog.report.words import counted, signed
 
 if TYPE_CHECKING:
     from knitlog.journal.project import ProjectState
-    from knitlog.yarn.colours import ColourRun
+    from knitlog.typed.measures import Units
+from knitlog.yarn.colours import ColourRun
 
 STAND_IN = (
     "The yarn's colours are not described yet: four stand-ins of equal length are shown. "
@@ -37,9 +38,10 @@ def future_short(future: Future, found: ProjectFabric) -> str:
     if option is None:
         return future_title(future, found).lower()
     details = option.details
+    units = Units() if found.advice is None else found.advice.situation.units
     steps = []
     if "needle_mm" in details:
-        steps.append(f"{float(details['needle_mm']):g} mm")
+        steps.append(units.short_needle(float(details["needle_mm"])))
     if "stitches" in details:
         steps.append(f"{details['stitches']} stitches")
     if "wait_rounds" in details:

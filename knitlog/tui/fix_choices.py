@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from knitlog.report.advice_words import tell
 from knitlog.report.words import plain
+from knitlog.typed.measures import Units
 
 if TYPE_CHECKING:
     from knitlog.advice import Option
@@ -36,8 +37,8 @@ class FixChoice:
     """Stitches of offset taken out; None if none were."""
     over_stitches: float | None = None
     """Stitches it was spread over."""
-    needle_mm: float | None = None
-    """The new needle, mm; None if it is the same."""
+    needle: str = ""
+    """The new needle as she types it; empty if it is the same."""
     stitches: int | None = None
     """The new stitch count; None if it is the same."""
     tension_percent: float | None = None
@@ -52,7 +53,7 @@ class FixChoice:
         return {
             "taken-out": _text(self.taken_out),
             "over": _text(self.over_stitches),
-            "needle": "" if self.needle_mm is None else f"{self.needle_mm:g}mm",
+            "needle": self.needle,
             "stitches": _text(self.stitches),
             "tension": _text(self.tension_percent),
         }
@@ -62,8 +63,10 @@ def fix_choices(view: Analysis | None) -> tuple[FixChoice, ...]:
     """Everything worth offering: the recommended first, then the rest, then by hand."""
     found: list[FixChoice] = []
     if view is not None and view.advice is not None:
+        units = view.advice.situation.units
         for one in tell(view.advice).options:
-            if one.option.feasible and (choice := choice_of(one.option, one.title)) is not None:
+            choice = choice_of(one.option, one.title, units)
+            if one.option.feasible and choice is not None:
                 found.append(choice)
     offset = 0.0 if view is None or view.fit is None else view.fit.offset_now
     by_hand = round(offset * 2) / 2
@@ -71,8 +74,11 @@ def fix_choices(view: Analysis | None) -> tuple[FixChoice, ...]:
     return tuple(found)
 
 
-def choice_of(option: Option, title: str = "") -> FixChoice | None:
-    """What taking ``option`` means for the journal; None where there is nothing to log."""
+def choice_of(option: Option, title: str = "", units: Units | None = None) -> FixChoice | None:
+    """What taking ``option`` means for the journal; None where there is nothing to log.
+
+    ``units`` is what she measures in.
+    """
     details = option.details
     needle, count = details.get("needle_mm"), details.get("stitches")
     taken_out = details.get("taken_out_stitches")
@@ -87,7 +93,7 @@ def choice_of(option: Option, title: str = "") -> FixChoice | None:
         how=str(details.get("fix_by", usual)),
         taken_out=None if taken_out is None else float(taken_out),
         over_stitches=None if over is None else float(over),
-        needle_mm=None if needle is None else float(needle),
+        needle="" if needle is None else (units or Units()).short_needle(float(needle)),
         stitches=None if count is None else int(count),
         tension_percent=None if tension is None else float(tension),
         aim_stitch=None if details.get("aim_stitch") is None else float(details["aim_stitch"]),

@@ -70,7 +70,7 @@ def _something_to_do(view: Analysis) -> bool:
 
 def _what_to_do(advice: Advice) -> tuple[str, ...]:
     option, words = advice.recommended, [tell(advice).title]
-    choice = choice_of(option)
+    choice = choice_of(option, units=advice.situation.units)
     waiting, planned = option.details.get("wait_rounds"), option.details.get("planned_at_round")
     if option.remedy == "start again":
         pass
@@ -80,8 +80,8 @@ def _what_to_do(advice: Advice) -> tuple[str, ...]:
         words.append(f"knit to round {planned}")
     elif choice is None:
         pass
-    elif choice.needle_mm is not None:
-        words += [f"go to {choice.needle_mm:g} mm needles", f"go to {choice.needle_mm:g} mm"]
+    elif choice.needle:
+        words += [f"go to {choice.needle} needles", f"go to {choice.needle}"]
     elif choice.stitches is not None:
         words += [f"go to {choice.stitches} stitches", f"go to {choice.stitches}"]
     elif choice.tension_percent:

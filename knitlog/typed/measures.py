@@ -8,6 +8,7 @@ A bare number is never guessed at.  Four inches taken for ten centimetres is an 
 import contextlib
 import re
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from knitlog.typed.numbers import (
     format_number,
@@ -234,6 +235,22 @@ def _from_number(system: str, number: str) -> float:
     )
 
 
+class GivenNeedle(NamedTuple):
+    """A needle as it was given."""
+
+    mm: float
+    text: str
+
+
+def given_needle(text: str) -> GivenNeedle:
+    """Read a needle size and keep what was typed for it; raises as :func:`parse_needle`.
+
+    >>> given_needle(" US 8")
+    GivenNeedle(mm=5.0, text='US 8')
+    """
+    return GivenNeedle(parse_needle(text), text.strip())
+
+
 def needle_system(text: str) -> str:
     """Say in which system a needle that can be read was typed: "mm", "US", "UK" or "JP".
 
@@ -426,6 +443,14 @@ class Units:
     def gauge(self, gauge: Gauge) -> str:
         """A gauge over 10 cm, or over 4 inches."""
         return format_gauge(gauge, self.lengths)
+
+    def short_needle(self, mm: float) -> str:
+        """A needle by the number she has for it and nothing else, as it may be typed.
+
+        >>> Units(needles="US").short_needle(5), Units(needles="US").short_needle(4.3)
+        ('US 8', '4.3 mm')
+        """
+        return needle_number(mm, self.needles) or f"{mm:g} mm"
 
     def needle(self, mm: float, given: str | None = None) -> str:
         """A needle by the number she has for it, the millimetres beside.

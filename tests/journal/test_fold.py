@@ -1,6 +1,7 @@
 """What events add up to: corrections, undo, redo, stints, sittings."""
 
 import random
+from functools import partial
 
 import pytest
 
@@ -19,6 +20,7 @@ from knitlog.journal.actions import (
     rip_back,
     start_sitting,
     take_new_home,
+    together,
     undo,
 )
 from knitlog.journal.errors import JournalError
@@ -86,6 +88,52 @@ def test_undo_walks_back_and_redo_walks_forth(journal: JournalFile) -> None:
     assert journal.state.redo_label is None
     with pytest.raises(JournalError, match="nothing to bring back"):
         redo(journal)
+
+
+def test_what_was_logged_as_one_step_is_taken_back_and_brought_back_as_one(
+    journal: JournalFile,
+) -> None:
+    log_round(journal, [37])
+    log_round(journal, [44])
+    state = together(
+        journal,
+        [partial(take_new_home, from_round=3), partial(ask_tension, percent=2, from_round=3)],
+    )
+    said = "the new place from round 3 and the tension (+2 %) from round 3"
+    assert state.undo_label == said
+    assert state.tension_percent == 2
+    state = undo(journal)
+    assert state.undo_label == "round 2"
+    assert state.redo_label == said
+    assert not state.new_homes
+    assert not state.tension
+    state = redo(journal)
+    assert state.undo_label == said
+    assert state.new_homes
+    assert state.tension_percent == 2
+    # what is logged by itself afterwards is a step of its own
+    assert ask_tension(journal, 0).undo_label == "the tension (as usual) from round 3"
+    assert undo(journal).undo_label == said
+
+
+def test_of_one_step_all_is_logged_or_nothing(journal: JournalFile) -> None:
+    log_round(journal, [37])
+    before = journal.path.read_bytes()
+    with pytest.raises(JournalError, match="below it"):
+        together(journal, [partial(ask_tension, percent=2), partial(rip_back, to_round=1)])
+    assert journal.path.read_bytes() == before
+    assert journal.state.undo_label == "round 1"
+
+
+def test_one_step_is_made_of_what_the_steps_before_it_left(journal: JournalFile) -> None:
+    for stitch in (37, 44, 51):
+        log_round(journal, [stitch])
+    state = together(
+        journal, [partial(rip_back, to_round=0), partial(change_stitches, stitches=132)]
+    )
+    assert state.next_round == 1
+    assert state.stitches == 132
+    assert undo(journal).last_round == 3
 
 
 def test_undo_of_a_correction_brings_the_first_reading_back(journal: JournalFile) -> None:

@@ -74,7 +74,7 @@ def test_a_choice_carries_the_numbers_of_the_advice():
         "change stitch count", "tapestry needle", taken_out=7.0, over_stitches=21.0, stitches=132
     )
     assert choice_of(RIP) == FixChoice("rip back", "rip back", taken_out=2.0, over_stitches=20.0)
-    assert choice_of(NEEDLE) == FixChoice("change needle", "tapestry needle", needle_mm=3.75)
+    assert choice_of(NEEDLE) == FixChoice("change needle", "tapestry needle", needle="3.75 mm")
     assert choice_of(CARRY_ON) is None
     assert choice_of(WAIT) is None
 

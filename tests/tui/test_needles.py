@@ -205,7 +205,16 @@ async def test_c_changes_needle_and_stitch_count(library: Library, hut_hat: Make
         await type_in(pilot, "132", then="ctrl+s")
         state = JournalFile.open(path).state
         assert (state.needle_mm, state.stitches) == (5.0, 132)
-        assert said(app) == "Saved: 5 mm needles and 132 stitches from round 4 on."
+        assert said(app) == "Saved: US 8 (5 mm) needles and 132 stitches from round 4 on."
+        await pilot.press("u")  # one sheet, one step
+        state = JournalFile.open(path).state
+        assert (state.needle_mm, state.stitches) == (4.5, 128)
+        assert said(app) == (
+            "Took back the change to US 8 (5 mm) needles at round 4 and the change to 132 "
+            "stitches at round 4."
+        )
+        await pilot.press("ctrl+y")
+        assert JournalFile.open(path).state.stitches == 132
 
 
 async def test_d_goes_to_the_round_in_doubt(library: Library, hut_hat: Maker) -> None:

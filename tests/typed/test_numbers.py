@@ -90,9 +90,10 @@ def test_a_comma_that_could_be_either_is_asked_about() -> None:
     assert str(raised.value) == "'37,5' could be one number or two; type 37.5, or 37; 5."
 
 
-@given(st.lists(st.floats(0, 1e6).map(lambda x: round(x, 3)), max_size=5))
+@given(st.lists(st.floats(0, 1e6).map(lambda x: round(x, 2)), max_size=5))
 @settings(derandomize=True)
 def test_numbers_written_as_a_list_are_the_list_read(values: list[float]) -> None:
+    # three decimals after a comma could be thousands, and are asked about
     typed = "; ".join(map(format_number, values))
     assert parse_numbers(typed) == values
     assert parse_numbers(typed.replace(".", ",") + ";") == values

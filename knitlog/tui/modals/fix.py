@@ -21,9 +21,8 @@ from knitlog.report.words import one_round, plain, signed
 from knitlog.tui.fix_choices import START_AGAIN, FixChoice, fix_choices
 from knitlog.tui.form import Field, number_of, whole_of
 from knitlog.tui.modals.form_sheet import FormSheet
-from knitlog.tui.open_project import Action
 from knitlog.tui.widgets.choices import Choices
-from knitlog.typed.measures import parse_needle
+from knitlog.typed.measures import GivenNeedle, Units, given_needle
 
 if TYPE_CHECKING:
     from knitlog.analysis.analysis import Analysis
@@ -36,7 +35,7 @@ class Done:
 
     words: str
     """As in 'Saved: ...'."""
-    steps: tuple[Action, ...]
+    steps: tuple[actions.Doing, ...]
     """In the order they are to be written."""
 
 
@@ -109,7 +108,7 @@ _FIELDS = (
         placeholder="stitches; may be left empty",
         about="Over how many stitches you spread it.",
     ),
-    Field("needle", "New needle", parse_needle, placeholder="empty if it is the same"),
+    Field("needle", "New needle", given_needle, placeholder="empty if it is the same"),
     Field(
         "stitches",
         "New stitch count",
@@ -130,7 +129,7 @@ def _done(state: ProjectState, chosen: FixChoice, told: dict[str, Any]) -> Done 
     unit, last, coming = one_round(state.facts), state.last_round, state.next_round
     how = chosen.how
     words: list[str] = []
-    steps: list[Action] = []
+    steps: list[actions.Doing] = []
     if how == START_AGAIN:
         words.append("started again from round 1")
         steps.append(partial(actions.rip_back, to_round=0))
@@ -145,7 +144,7 @@ def _done(state: ProjectState, chosen: FixChoice, told: dict[str, Any]) -> Done 
     needle, stitches, tension = told["needle"], told["stitches"], told["tension"]
     changed = changes_from(
         coming,
-        needle_mm=None if needle == state.needle_mm else needle,
+        needle=None if needle is None or needle.mm == state.needle_mm else needle,
         stitches=None if stitches == state.stitches else stitches,
         tension_percent=None if tension == state.tension_percent else tension,
         aim_stitch=chosen.aim_stitch,
@@ -158,19 +157,20 @@ def _done(state: ProjectState, chosen: FixChoice, told: dict[str, Any]) -> Done 
 def changes_from(
     first_round: int,
     *,
-    needle_mm: float | None,
+    needle: GivenNeedle | None,
     stitches: int | None,
     tension_percent: float | None,
     aim_stitch: float | None = None,
-) -> list[tuple[str, Action]]:
+) -> list[tuple[str, actions.Doing]]:
     """What is knitted otherwise from a round on, each in words and as what is to be logged.
 
     None is what stays as it is.
     """
-    found: list[tuple[str, Action]] = []
-    if needle_mm is not None:
-        step = partial(actions.change_needle, needle_mm=needle_mm, from_round=first_round)
-        found.append((f"{needle_mm:g} mm needles", step))
+    found: list[tuple[str, actions.Doing]] = []
+    if needle is not None:
+        step = partial(actions.change_needle, needle_mm=needle.mm, as_given=needle.text)
+        words = f"{Units().needle(needle.mm, needle.text)} needles"
+        found.append((words, partial(step, from_round=first_round)))
     if stitches is not None:
         step = partial(actions.change_stitches, stitches=stitches, from_round=first_round)
         found.append((f"{stitches} stitches", step))

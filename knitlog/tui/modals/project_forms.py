@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 
 from knitlog.tui.form import Field, number_of, whole_of
 from knitlog.tui.modals.form_sheet import FormSheet
-from knitlog.typed.measures import parse_needle
+from knitlog.typed.measures import GivenNeedle, given_needle
 
 SURE_BEYOND = 3
 """Rounds ripped back beyond which she is asked once more (common practice, no source)."""
@@ -58,7 +58,7 @@ class Change:
     """A change of needle, stitch count or tension, from some round on."""
 
     from_round: int
-    needle_mm: float | None = None
+    needle: GivenNeedle | None = None
     """None leaves the needle as it is."""
     stitches: int | None = None
     """None leaves the stitch count as it is."""
@@ -81,7 +81,7 @@ class ChangeSheet(FormSheet[Change]):
             Field(
                 "needle",
                 "Needle from now on",
-                parse_needle,
+                given_needle,
                 placeholder=f"now {needle}; such as 5mm, US 8",
                 about="The needle you took up.",
             ),

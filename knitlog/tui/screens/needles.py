@@ -24,6 +24,7 @@ from knitlog.analysis.analysis import Analysis
 from knitlog.drift.fit_result import Break
 from knitlog.journal import actions
 from knitlog.journal.events import Position
+from knitlog.journal.registry import units_of
 from knitlog.report.verdict_words import (
     colours_sentence,
     doubt_words,
@@ -152,7 +153,8 @@ class NeedlesScreen(ProjectActionsScreen):
     def show_state(self, state: ProjectState) -> None:
         """Show the project as it now stands, and set to work on what it means."""
         facts = state.facts
-        needle = "" if state.needle_mm is None else f" · {state.needle_mm:g} mm"
+        mm = state.needle_mm
+        needle = "" if mm is None else f" · {units_of(facts).short_needle(mm)}"
         planned = "" if facts.planned_rounds is None else f" of {facts.planned_rounds}"
         self.query_one(Masthead).show(
             state.name,

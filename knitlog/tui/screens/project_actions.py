@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from knitlog.journal import actions
 from knitlog.journal.errors import JournalError
+from knitlog.journal.registry import units_of
 from knitlog.report.words import counted, one_round
 from knitlog.tui.open_project import Action, OpenProject
 from knitlog.tui.screens.following import FollowingScreen
@@ -75,9 +76,8 @@ class ProjectActionsScreen(FollowingScreen):
         if done is not None:
             self._do_all(done.steps, done.words)
 
-    def _do_all(self, steps: Sequence[Action], words: str) -> None:
-        if all(self._do(step) for step in steps):
-            self.say(f"Saved: {words}.")
+    def _do_all(self, doings: Sequence[actions.Doing], words: str) -> None:
+        self._do(partial(actions.together, doings=doings), f"Saved: {words}.")
 
     def action_note(self) -> None:
         """Write a note on the last round, or on the project before the first."""
@@ -100,7 +100,9 @@ class ProjectActionsScreen(FollowingScreen):
         from knitlog.tui.modals.project_forms import ChangeSheet
 
         state = self.project.state
-        needle = "not said" if state.needle_mm is None else f"{state.needle_mm:g} mm"
+        worked = state.stint_of(first_round)
+        mm, given = worked.needle_mm, worked.needle_given
+        needle = "not said" if mm is None else units_of(state.facts).needle(mm, given)
         self.app.push_screen(
             ChangeSheet(
                 unit=self.unit,
@@ -119,7 +121,7 @@ class ProjectActionsScreen(FollowingScreen):
 
         changed = changes_from(
             change.from_round,
-            needle_mm=change.needle_mm,
+            needle=change.needle,
             stitches=change.stitches,
             tension_percent=change.tension_percent,
         )
