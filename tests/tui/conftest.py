@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rich.cells import cell_len
 from textual import events
 from textual.app import App
 from textual.keys import _character_to_key
@@ -231,6 +232,23 @@ def shown(app: App[Any]) -> str:
     for strips in app.screen._compositor.render_strips():
         lines.append("".join(segment.text for segment in strips))
     return "\n".join(lines)
+
+
+def fits(pilot: Pilot[None], size: tuple[int, int]) -> bool:
+    """Whether the picture is just as wide and high as the terminal."""
+    lines = shown(pilot.app).splitlines()
+    return (len(lines), {cell_len(line) for line in lines}) == (size[1], {size[0]})
+
+
+async def resized(pilot: Pilot[None], size: tuple[int, int]) -> bool:
+    """Make the terminal ``size`` large; whether the picture then fills it."""
+    await pilot.resize_terminal(*size)
+    for _ in range(50):  # a place laid out anew may be laid out once more
+        await pilot.pause()
+        if fits(pilot, size):
+            await settled(pilot)
+            return True
+    return False
 
 
 @pytest.fixture

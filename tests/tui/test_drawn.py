@@ -8,7 +8,7 @@ import pytest
 from knitlog.journal.library import Library
 from knitlog.tui.app import KnitlogApp
 
-from .conftest import settled, shown
+from .conftest import resized, settled, shown
 
 Maker = Callable[..., Path]
 
@@ -52,14 +52,10 @@ async def test_the_screen_follows_a_resize(library: Library, hut_hat: Maker) -> 
     app = KnitlogApp(library, hut_hat(9))
     async with app.run_test(size=(120, 40)) as pilot:
         await settled(pilot)
-        await pilot.resize_terminal(80, 24)
-        await settled(pilot)
-        lines = shown(app).splitlines()
-        assert (len(lines), {len(line) for line in lines}) == (24, {80})
+        assert await resized(pilot, (80, 24))
         assert "10◄" in shown(app)
         assert "Round 10" in shown(app)
-        await pilot.resize_terminal(60, 16)  # smaller than promised: still no end
-        await settled(pilot)
+        assert await resized(pilot, (60, 16))  # smaller than promised: still no end
         assert "Round 10" in shown(app)
 
 

@@ -60,10 +60,9 @@ def test_a_winter_evening(terminal: Callable[..., Terminal], tmp_path: Path) -> 
     first.wait_for("│ 9 ")
     first.type("\x1b")  # Escape clears the entry
     first.wait_for("a stitch, then Enter")
-    for _ in logged:
-        first.wait_for("round 10 of 60")
-        first.type("u")
-        first.wait_for("Took back")
+    first.wait_for("round 10 of 60")
+    first.type("u")  # one step, whatever it was made of
+    first.wait_for("Took back")
     first.wait_for("round 10 of 60")
     first.type("u")
     first.wait_for("round 9 of 60")

@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 from pytest_textual_snapshot import SVGImageExtension
-from rich.cells import cell_len
 from rich.color import ColorSystem
 from rich.segment import Segment
 from syrupy.assertion import SnapshotAssertion
@@ -20,7 +19,7 @@ from knitlog.tui.app import KnitlogApp
 
 from . import tour
 from .colour_maths import MACHADO, contrast
-from .conftest import settled, shown
+from .conftest import resized, settled
 from .test_keys import key_faults, our_screens
 from .tour import RUN, STOPS, Stop
 
@@ -107,24 +106,7 @@ def colours(pilot: Pilot[None]) -> set[str]:
     }
 
 
-def fits(pilot: Pilot[None], size: tuple[int, int]) -> bool:
-    """Whether the picture is just as wide and high as the terminal."""
-    lines = shown(pilot.app).splitlines()
-    return (len(lines), {cell_len(line) for line in lines}) == (size[1], {size[0]})
-
-
 SMALL, WIDE, HUGE = (80, 24), (120, 40), (200, 60)
-
-
-async def resized(pilot: Pilot[None], size: tuple[int, int]) -> bool:
-    """Make the terminal ``size`` large; whether the picture then fills it."""
-    await pilot.resize_terminal(*size)
-    for _ in range(50):  # a place laid out anew may be laid out once more
-        await pilot.pause()
-        if fits(pilot, size):
-            await settled(pilot)
-            return True
-    return False
 
 
 async def test_every_screen(
