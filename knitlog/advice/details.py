@@ -59,9 +59,9 @@ def details_of(
 
 
 def _seen(situation: Situation, plan: Plan, at: float) -> float:
-    """Return a place in the coming round as she counts it, to the half stitch."""
+    """Return a place in the coming round as she counts it: nobody aims at half a stitch."""
     stitches = plan.way.stitches if plan.way else situation.stitches
-    seen = wrap(float(np.round(2 * at) / 2), stitches)
+    seen = wrap(float(np.round(at)), stitches)
     coming = situation.fit.last_round + 1
     return from_knitting_order(coming, seen, stitches) if situation.fit.log.flat else seen
 
