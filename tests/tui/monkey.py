@@ -37,6 +37,10 @@ MOVES = [
 ]  # fmt: skip
 CONTROL = [chr(code) for code in range(1, 27) if chr(code) not in "\x11\x13\t\r\n"] + ["\x13"]
 ENTRIES = ["37\r", "+2\r", "=\r", "-1.5\r", "40 101\r", "64\r", "5\r", "38,5\r", "999\r", "41 @7\r"]
+OPENED = re.compile(rb"Finished|colour change|expect")
+LOGGED = re.compile(rb"Saved: |! |Keep it")
+HOME = "\x1b[H"
+PLAIN = ["+1\r", "=\r", "-1\r", "+2\r"]
 TYPED = ["wool", "128", "4.5mm", "152cm", "rose 30cm, moss 45cm", "20 st/10cm", "1, 2", "-3", ""]
 LEAVE = "\x11"
 LONGEST_WAIT = 20.0
@@ -60,8 +64,8 @@ class Seen:
 class Window:
     """One window on the folder, with whatever is drawn in it read and searched."""
 
-    def __init__(self, folder: Path, seen: Seen) -> None:
-        self._folder, self._seen = folder, seen
+    def __init__(self, folder: Path, seen: Seen, source: random.Random) -> None:
+        self._folder, self._seen, self._source = folder, seen, source
         self.drawn = b""
         self.size = (80, 24)
         self.begin()
@@ -72,7 +76,7 @@ class Window:
         self._seen.starts += 1
         self.read(LONGEST_WAIT)
         self.read(0.5)
-        self.child.send("\r")  # opens the project knitted last
+        self.child.send("\x1b[B" * self._source.randrange(6) + "\r")  # any project
 
     def read(self, patience: float) -> bool:
         """Read what is drawn, waiting so long for the first of it; False if nothing came."""
@@ -83,6 +87,15 @@ class Window:
                 found = True
         except (pexpect.TIMEOUT, pexpect.EOF):
             return found
+
+    def read_until(self, words: re.Pattern[bytes]) -> bytes:
+        """Read until one of ``words`` is drawn, or it is not going to be; return what was drawn."""
+        self.drawn, before = b"", self.drawn
+        deadline = time.monotonic() + 3.0
+        while not words.search(ESCAPE.sub(b"", self.drawn)) and time.monotonic() < deadline:
+            self.read(0.1)
+        found, self.drawn = self.drawn, before + self.drawn
+        return found
 
     def catch_up(self, quiet: float = 0.03) -> None:
         """Let it deal with what was pressed: a knitter looks up after a dozen keys."""
@@ -125,12 +138,12 @@ def knit(folder: Path) -> None:
         if name == "done":
             actions.finish(journal)
 
+    make("done", 30, repeat_length_mm=1524.0)
     make("begun", 0, repeat_length_mm=1524.0)
-    make("short", 6, repeat_length_mm=1524.0, planned_rounds=60, needles_owned_mm=(4.0, 5.0))
     make("long", 300)
     make("mended", 120, fixes=True, repeat_length_mm=1524.0, planned_rounds=200)
-    make("done", 30, repeat_length_mm=1524.0)
     make("flat", 9, flat=True)
+    make("short", 6, repeat_length_mm=1524.0, planned_rounds=60, needles_owned_mm=(4.0, 5.0))
 
 
 class Monkey:
@@ -138,14 +151,18 @@ class Monkey:
 
     def __init__(self, folder: Path, seed: int, *, windows: int = 1) -> None:
         self.folder, self.source, self.seen = folder, random.Random(seed), Seen()
-        self.windows = [Window(folder, self.seen) for _ in range(windows)]
+        self.windows = [Window(folder, self.seen, self.source) for _ in range(windows)]
         self.journals: dict[Path, bytes] = {}
         self.pressed: list[str] = []
 
     def play(self, events: int) -> Seen:
         """So many events; raises AssertionError at the first thing that is wrong."""
         while self.seen.events < events:
-            self._burst(self.source.choice(self.windows))
+            window = self.source.choice(self.windows)
+            if self.source.random() < 0.1:
+                self._knit(window)
+            else:
+                self._burst(window)
         for window in self.windows:
             self._leave(window)
         return self.seen
@@ -180,15 +197,37 @@ class Monkey:
         press = f"\x1b[<{button};{column};{line}M"
         return press if button >= 35 else f"{press}\x1b[<{button};{column};{line}m"
 
+    def _press(self, window: Window, key: str) -> None:
+        self.pressed.append(key)
+        self.seen.events += 1
+        window.child.send(key)
+
+    def _knit(self, window: Window) -> None:
+        """Back to the list, open the project knitted last, and log a few rounds in a row."""
+        for _ in range(5):
+            self._press(window, "\x1b")
+            window.read(0.15)  # or it would be read as Alt and the next
+        window.catch_up(0.3)
+        for key in (HOME, "\r"):
+            self._press(window, key)
+        if b"Finished" in window.read_until(OPENED):
+            self._press(window, "u")  # as far as that was what was done last
+        for _ in range(3):
+            self._press(window, self.source.choice(PLAIN))
+            if b"Keep it" in window.read_until(LOGGED):
+                self._press(window, "y")
+        self._looked_at(window)
+
     def _burst(self, window: Window) -> None:
         quick = self.source.random() < 0.7
-        for _ in range(self.source.randint(1, 12)):
-            key = self._key()
-            self.pressed.append(key)
-            self.seen.events += 1
-            window.child.send(key)
+        for _ in range(self.source.randint(1, 60 if quick else 6)):
+            self._press(window, self._key())
             if not quick:
                 window.read(0.01)
+        self._looked_at(window)
+
+    def _looked_at(self, window: Window) -> None:
+        """Let it catch up, and check what it left."""
         window.catch_up()
         if self.source.random() < 0.08:
             self._probe(window)
@@ -224,7 +263,7 @@ class Monkey:
         window.begin()
 
     def _leave(self, window: Window) -> None:
-        window.catch_up(0.15)
+        window.catch_up(1.0)
         begun = time.monotonic()
         window.child.send(LEAVE)
         while not window.is_gone():
