@@ -25,6 +25,9 @@ def test_the_suffix_decides_what_is_drawn(tmp_path: Path) -> None:
     save_fabric(tmp_path / "a.PNG", PANELS)
     # the eight bytes every PNG file begins with (ISO/IEC 15948)
     assert (tmp_path / "a.PNG").read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+    if os.name != "nt":  # hers alone
+        for path in (tmp_path / "a.PNG", tmp_path / "new", tmp_path / "new" / "a.svg"):
+            assert path.stat().st_mode & 0o077 == 0
 
 
 def test_another_suffix_is_refused(tmp_path: Path) -> None:

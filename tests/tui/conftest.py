@@ -166,6 +166,15 @@ async def settled(pilot: Pilot[None]) -> None:
     await _drawn(pilot)
 
 
+async def until(pilot: Pilot[None], seen: Callable[[], bool]) -> None:
+    """Let the clock of the screens run on, as it follows other windows, until it is ``seen``."""
+    for _ in range(500):
+        await pilot.pause(0.02)
+        if seen():
+            break
+    await settled(pilot)
+
+
 async def _drawn(pilot: Pilot[None]) -> None:
     """Wait until nothing on the screen is left to be done, twice in turn.
 

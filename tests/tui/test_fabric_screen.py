@@ -25,7 +25,7 @@ from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.screens.projects import ProjectsScreen
 from knitlog.tui.widgets.fabric_view import FabricView
 
-from .conftest import canned_advice, settled, shown, type_in
+from .conftest import canned_advice, settled, shown, type_in, until
 
 Maker = Callable[..., Path]
 
@@ -388,11 +388,7 @@ async def test_another_windows_round_is_drawn_here_too(library: Library, hut_hat
         screen = await opened(pilot)
         for number in (13, 14):
             actions.log_round(JournalFile.open(path), [70.0])  # the other window
-            for _ in range(500):
-                await pilot.pause(0.02)  # lets the clock of the screen run on
-                if f"round {number} of 60" in shown(app):
-                    break
-            await settled(pilot)
+            await until(pilot, lambda n=number: f"round {n} of 60" in shown(app))
             assert app.screen is screen
             assert words(screen).startswith(f"Round {number}: ")  # it stays at the newest
         assert words(screen, "said") == "Another window logged something: it is here too."

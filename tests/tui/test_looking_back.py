@@ -1,5 +1,6 @@
 """The Review and My hands screens, key by key, on the invented year."""
 
+import os
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -21,7 +22,7 @@ from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.screens.projects import ProjectsScreen
 from knitlog.tui.screens.review import ReviewScreen
 
-from .conftest import settled, shown
+from .conftest import settled, shown, until
 
 Maker = Callable[..., Path]
 
@@ -89,7 +90,26 @@ async def test_p_writes_the_page(library: Library, year: dict[str, Path]) -> Non
             await settled(pilot)
             page = library.folder / "pictures" / f"06-thaw-headband-review{number}.html"
             assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+            if os.name != "nt":
+                assert page.stat().st_mode & 0o077 == page.parent.stat().st_mode & 0o077 == 0
         assert "Wrote" in str(screen.query_one("#said", Static).render())
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links as POSIX has them")
+async def test_a_page_is_not_written_through_a_link(
+    library: Library, hut_hat: Maker, tmp_path: Path
+) -> None:
+    path = hut_hat(6)
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    (path.parent / "pictures").symlink_to(elsewhere)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(100, 30)) as pilot:
+        screen = await reviewed(pilot)
+        await pilot.press("p")
+        await settled(pilot)
+        assert "is a link to another folder" in str(screen.query_one("#said", Static).render())
+    assert not list(elsewhere.iterdir())
 
 
 async def test_without_a_project_it_says_so(library: Library) -> None:
@@ -210,18 +230,11 @@ async def test_another_windows_round_is_looked_back_on_too(
         await settled(pilot)
         line = place.scroll_y
         actions.add_note(JournalFile.open(path), "by the other lamp")  # the other window
-        for _ in range(500):
-            await pilot.pause(0.02)  # lets the clock of the screen run on
-            if "by the other lamp" in text_of(pilot):
-                break
-        await settled(pilot)
+        await until(pilot, lambda: "by the other lamp" in text_of(pilot))
         assert app.screen is screen
         assert "by the other lamp" in text_of(pilot)
         assert "Another window logged something" in shown(app)
         assert place.scroll_y == line  # she reads on where she was
         path.unlink()
-        for _ in range(500):
-            await pilot.pause(0.02)
-            if "! " in shown(app):
-                break
+        await until(pilot, lambda: "! " in shown(app))
         assert str(screen.query_one("#said", Static).render()).startswith("! ")

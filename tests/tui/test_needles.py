@@ -25,7 +25,7 @@ from knitlog.tui.screens.projects import ProjectsScreen
 from knitlog.tui.widgets.chart import ColourChart
 from knitlog.tui.widgets.question import Form, Question
 
-from .conftest import said, settled, shown, type_in
+from .conftest import said, settled, shown, type_in, until
 
 Maker = Callable[..., Path]
 
@@ -288,8 +288,9 @@ async def test_the_facts_show_and_take_what_work_is_counted_at(
         text = shown(app)
         assert "What is knitted" in text
         ask = app.screen.query_one(Form).question
-        ask("minutes-tapestry").field.focus()  # by name: the kinds of work stand at the end
-        await settled(pilot)
+        tapestry = ask("minutes-tapestry").field  # by name: the kinds of work stand at the end
+        tapestry.focus()
+        await until(pilot, lambda: app.focused is tapestry)
         await pilot.press("9", ",", "5", *["tab"] * 3, "6")
         await settled(pilot)
         text = shown(app)
@@ -605,11 +606,7 @@ async def test_two_windows_see_each_other_s_rounds(library: Library, hut_hat: Ma
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
         actions.log_round(JournalFile.open(path), [44.0])  # the other window
-        for _ in range(500):
-            await pilot.pause(0.02)  # lets the clock of the screen run on
-            if "Round 5" in shown(app):
-                break
-        await settled(pilot)
+        await until(pilot, lambda: "Round 5" in shown(app))
         assert said(app) == "Another window logged something: it is here too."
         assert "round 4 of 60" in shown(app)
 
