@@ -50,22 +50,27 @@ def _own_colours(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture(autouse=True)
-def _short_pauses(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Look for idleness every five milliseconds, not every twenty, by the same rule."""
-    monkeypatch.setattr("textual._wait.SLEEP_GRANULARITY", _LOOK_SECONDS)
-    monkeypatch.setattr("textual._wait.SLEEP_IDLE", _LOOK_SECONDS / 20)
-
-
-@pytest.fixture(autouse=True)
 def _keys_are_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let what a key does be drawn before the test looks, however busy the machine is."""
+    """Go on once what a key does is drawn, not once the processor has been idle for a while.
+
+    A look that is worked out beside the screens keeps it busy, and a busy machine looks idle.
+    """
     press = Pilot.press
 
     async def press_and_draw(pilot: Pilot[None], *keys: str) -> None:
-        await press(pilot, *keys)
-        await _drawn(pilot)
+        for key in keys:
+            await press(pilot, key)
+            await _drawn(pilot)
 
     monkeypatch.setattr(Pilot, "press", press_and_draw)
+    monkeypatch.setattr("textual.app.wait_for_idle", _a_moment)
+    monkeypatch.setattr("textual.pilot.wait_for_idle", _a_moment)
+
+
+async def _a_moment(*_: float) -> None:
+    """Let what was posted arrive, and the threads beside the screens go on."""
+    for _ in range(3):
+        await asyncio.sleep(0.0005)
 
 
 @pytest.fixture
