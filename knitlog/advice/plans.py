@@ -95,7 +95,8 @@ def _in_place(situation: Situation, belief: Belief, fixes: tuple[FixWay, FixWay]
     """Yield what leaves needle and count alone."""
     mind = Plan(Remedy.CHANGE_TENSION, Manner.MIND_TENSION)
     yield mind
-    if situation.count_may_change:
+    if situation.count_may_change and not situation.hand_tried:
+        # a hand that has shown what it gives is not waited for once more
         yield replace(mind, then_count=True)
     if belief.asked:
         yield Plan(Remedy.CHANGE_TENSION, Manner.AS_USUAL)

@@ -19,6 +19,9 @@ FIVE_OFF = 5.0
 """Stitches a round from which the common rule asks for another needle."""
 HAND_FIRST = 0.85
 """A slide within this share of what the hand gives is the hand's."""
+HAND_LEFT_OVER = 0.5
+"""Where the hand has been asked in full and a slide is left, it is asked for no more than this
+share for the rest of the work."""
 FIX_LASTS = 4
 """Rounds a mended place should stay so."""
 BEGUN_WRONG = 0.04
@@ -27,6 +30,9 @@ LIKELY_REPEAT = 0.35
 """Another way round that is this likely leaves nothing to go by."""
 LINE_KNOWN = 0.5
 """A line is not made for a slide that may be less, or more, by more than this share of it."""
+LINE_LEAVES = 0.5
+"""Of a slide that the hand did not hold, a line leaves no more than this share, or what the hand
+holds."""
 
 
 def drift_now(situation: Situation) -> tuple[float, float]:
@@ -45,13 +51,18 @@ def is_clear(drift: float, sd: float) -> bool:
     return abs(drift) >= max(CLEAR_DRIFT, sd)
 
 
-def is_known(drift: float, sd: float) -> bool:
-    """Return whether a slide is known well enough for a line across the work."""
-    return 1.96 * sd <= LINE_KNOWN * abs(drift)
+def is_known(drift: float, sd: float, share: float = LINE_KNOWN) -> bool:
+    """Return whether a slide is known to ``share`` of itself: well enough for a line."""
+    return 1.96 * sd <= share * abs(drift)
 
 
-def _line_may_be(situation: Situation) -> bool:
-    """Return whether a slide is known well enough by one account at the least."""
+def _line_may_be(situation: Situation, belief: Belief) -> bool:
+    """Return whether a slide is known well enough by one account at the least.
+
+    Where the hand has been asked in full and does not hold it, the way it goes is enough.
+    """
+    if hand_not_enough(situation, belief):
+        return is_known(*slide_for_a_line(situation, belief), share=1.0)
     target = situation.fit.log.target_drift
     told = [drift_now(situation)]
     told += [(a.drift.mean - target, a.drift.sd) for a in _likely(situation)]
@@ -84,10 +95,34 @@ def steepest(situation: Situation, belief: Belief) -> float:
     return max([abs(drift_unasked(situation, belief)), *drifts])
 
 
+def hand_gives(situation: Situation, belief: Belief) -> float:
+    """Return the drift a hand asked in full takes away, stitches/round."""
+    percent = situation.limits.hand_range_percent * float(belief.response.mean())
+    return percent / 100 * belief.turn_mean
+
+
 def hand_holds(situation: Situation, belief: Belief) -> float:
     """Return the drift a hand holds with something to spare: her first means, and no line."""
-    percent = situation.limits.hand_range_percent * float(belief.response.mean())
-    return HAND_FIRST * percent / 100 * belief.turn_mean
+    share = HAND_LEFT_OVER if hand_not_enough(situation, belief) else HAND_FIRST
+    return share * hand_gives(situation, belief)
+
+
+def hand_not_enough(situation: Situation, belief: Belief) -> bool:
+    """Return whether the hand was asked in full, and what it was asked against is still clear."""
+    drift, sd = drift_now(situation)
+    left = is_clear(drift, sd) and drift * drift_unasked(situation, belief) > 0
+    return situation.hand_tried and left
+
+
+def slide_for_a_line(situation: Situation, belief: Belief) -> tuple[float, float]:
+    """Return the slide a line would be made for, less target, and its spread, stitches/round.
+
+    The slide of now; where the hand is not enough, that of a hand of which nothing is asked,
+    for nobody is asked in full for the rest of the work.
+    """
+    if hand_not_enough(situation, belief):
+        return drift_unasked(situation, belief), belief.turn_sd
+    return drift_now(situation)
 
 
 def passed_over(plan: Plan, situation: Situation, belief: Belief, ways: Ways) -> Refusal | None:
@@ -114,10 +149,12 @@ def passed_over(plan: Plan, situation: Situation, belief: Belief, ways: Ways) ->
             return Refusal.NEAR_PLACE
     slide, held = steepest(situation, belief), hand_holds(situation, belief)
     target = situation.fit.log.target_drift
-    known = _line_may_be(situation)
+    known = _line_may_be(situation, belief)
     if plan.wait and not known and _hand_meanwhile(situation):
         return Refusal.ENOUGH_KNOWN
     if plan.remedy is Remedy.CHANGE_TENSION:
+        if situation.changed_unread:
+            return Refusal.JUST_CHANGED
         return (
             Refusal.NO_BETTER if plan.then_count and known and slide * HAND_FIRST > held else None
         )
@@ -132,7 +169,8 @@ def passed_over(plan: Plan, situation: Situation, belief: Belief, ways: Ways) ->
         if slide <= held:
             clear = is_clear(*drift_now(situation))
             return Refusal.HAND_ENOUGH if clear else Refusal.NO_BETTER
-        if abs(plan.way.drift(target)) > slide:
+        most = max(held, LINE_LEAVES * slide) if hand_not_enough(situation, belief) else slide
+        if abs(plan.way.drift(target)) > most:
             return Refusal.NO_BETTER
     if now and not known:
         return Refusal.SLIDE_NOT_KNOWN
@@ -142,7 +180,7 @@ def passed_over(plan: Plan, situation: Situation, belief: Belief, ways: Ways) ->
 def _soon_due_again(situation: Situation, belief: Belief) -> bool:
     """Return whether a mended place comes due again at once, and the hand cannot help it."""
     slide = abs(drift_unasked(situation, belief))
-    within_reach = slide * HAND_FIRST <= hand_holds(situation, belief)
+    within_reach = slide <= hand_gives(situation, belief)
     return not within_reach and 2 * situation.tolerance < FIX_LASTS * slide
 
 
@@ -152,13 +190,14 @@ def points_against(plan: Plan, asked: float, situation: Situation, belief: Belie
     + drift asks for looser stitches or more of them, and offset on the same side; another
     count or needle answers a slide and nothing else.
     """
-    drift, sd = drift_now(situation)
-    clear = is_clear(drift, sd)
-    if plan.way is not None and not plan.wait:
-        looser = plan.way.stitches - plan.way.turn.mean + belief.turn_mean - situation.stitches
-        return not clear or looser * drift <= 0
     if plan.wait:
         return False
+    if plan.way is not None:
+        drift, sd = slide_for_a_line(situation, belief)
+        looser = plan.way.stitches - plan.way.turn.mean + belief.turn_mean - situation.stitches
+        return not is_clear(drift, sd) or looser * drift <= 0
+    drift, sd = drift_now(situation)
+    clear = is_clear(drift, sd)
     if plan.taken_out:
         return clear and plan.taken_out * drift < 0
     # to let go of what was asked is always open: it may be that the hand does not answer

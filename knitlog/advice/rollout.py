@@ -20,9 +20,9 @@ import numpy.typing as npt
 from knitlog.advice.belief import Belief, FloatArray
 from knitlog.advice.fixes import FixWay
 from knitlog.advice.plans import SETTLES, Plan
-from knitlog.advice.practice import HAND_FIRST, place_in_doubt
+from knitlog.advice.practice import HAND_FIRST, HAND_LEFT_OVER, place_in_doubt
 from knitlog.advice.remedy import Manner, Remedy
-from knitlog.advice.situation import Situation
+from knitlog.advice.situation import ASKED_IN_FULL, ROUNDS_TO_ANSWER, Situation
 from knitlog.advice.steering import (
     ROUNDS_TO_THE_EDGE,
     STRAYS_WITHIN,
@@ -38,6 +38,8 @@ _APART = 12
 """Rounds between two new places at least."""
 _BEYOND = 0.5
 """A mended place is taken so much of the tolerance beyond, where the slide gives it back."""
+_ROUNDS_HELD = 3
+"""What the hand leaves of a slide carries the colours out within so many rounds: it is no use."""
 
 BoolArray = npt.NDArray[np.bool_]
 
@@ -113,6 +115,8 @@ class Table:
         self.work = np.zeros(shape)
         self.done = np.zeros(shape)
         self.homed = np.full(shape, -_APART)
+        self.in_full = np.zeros(shape)
+        self.useless = np.zeros(shape, dtype=bool)
         self.wait = np.array([[plan.wait] for plan in plans])
         self.minding = _column(plans, lambda p: p.manner is Manner.MIND_TENSION)
         self.evening = _column(plans, lambda p: p.manner is Manner.EVEN_OUT)
@@ -175,7 +179,7 @@ class Table:
             started = t >= self.wait
             # what has just been changed shows what it does before the hand answers it
             changed = self.changing & (t == self.wait)
-            minded = np.where(changed, 0.0, minded)
+            minded = np.where(changed | self._given_up(drift_hat, held), 0.0, minded)
             asked = np.where(
                 self.minding & started, minded, np.where(self.usual & started, 0.0, self.asked)
             )
@@ -236,6 +240,16 @@ class Table:
             expected=first_expected,
         )
 
+    def _given_up(self, drift_hat: FloatArray, held: FloatArray) -> BoolArray:
+        """Return where the hand was asked in full for a while, and that is no use: let go of."""
+        full = ASKED_IN_FULL * self.situation.limits.hand_range_percent
+        asked = (np.abs(self.asked) >= full) & (self.asked * drift_hat > 0)
+        self.in_full = np.where(asked, self.in_full + 1, 0.0)
+        left = np.maximum(np.abs(held) - np.sqrt(self.p_tt), 0.0)
+        no_use = (self.in_full >= ROUNDS_TO_ANSWER) & (held * drift_hat > 0)
+        self.useless |= no_use & (_ROUNDS_HELD * left > self.situation.tolerance)
+        return self.useless
+
     def note(self, t: int) -> None:
         """Keep what is wanted of a round; nothing here (see :mod:`knitlog.advice.follow`)."""
 
@@ -272,6 +286,8 @@ class Table:
                 slipped[i] *= goes
             self.home[i] *= count / old
             self.turn[i], self.turn_hat[i], self.stitches[i] = turn, turn_hat, count
+            self.in_full[i] = np.where(goes, 0.0, self.in_full[i])
+            self.useless[i] &= ~goes
             self._pay_for_change(i, plan, np.abs(count - old))
             self.done[i] += goes
         due = (self.wait == t) & self.new_home
@@ -312,7 +328,7 @@ class Table:
         most = situation.size_limit_percent / 100 * cast_on
         fits = np.abs(old + steps * multiple - cast_on) <= most
         # the hand first; where it has been asked already and a slide is left, not for long
-        first_means = HAND_FIRST if plan.remedy is Remedy.KNIT_MORE_FIRST else 0.5
+        first_means = HAND_FIRST if plan.remedy is Remedy.KNIT_MORE_FIRST else HAND_LEFT_OVER
         due = (np.abs(drift) > np.maximum(first_means * hand, 0.5 * multiple)) & fits
         found: FloatArray = old + np.where(due, steps * multiple, 0.0)
         return found

@@ -13,6 +13,10 @@ from knitlog.yarn.geometry import wrap_offset
 
 USUAL_ROUNDS_LEFT = 40
 """Rounds looked ahead where the knitter has not said how many she plans (common practice)."""
+ASKED_IN_FULL = 0.8
+"""Of the hand's range: asked for so much, it has been asked for what it has."""
+ROUNDS_TO_ANSWER = 4
+"""Rounds in which a hand asked in full shows what it gives (common practice, no source)."""
 
 
 class AdviceError(ValueError):
@@ -98,6 +102,20 @@ class Situation:
     def count_may_change(self) -> bool:
         """Return whether the stitch count may change now."""
         return self.multiple > 0 and self.count_changes_made < self.limits.count_changes
+
+    @property
+    def hand_tried(self) -> bool:
+        """Return whether the hand has been asked in full, on these needles, and has answered."""
+        log, last = self.fit.log, self.fit.last_round
+        full = ASKED_IN_FULL * self.limits.hand_range_percent
+        asked = sorted(log.tension, key=lambda t: t.first_round)
+        ends = [*(t.first_round for t in asked[1:]), last + 1]
+        return any(
+            abs(t.percent) >= full
+            and min(end, last + 1) - max(t.first_round, log.stints[-1].first_round)
+            >= ROUNDS_TO_ANSWER
+            for t, end in zip(asked, ends, strict=False)
+        )
 
     @property
     def changed_unread(self) -> bool:
