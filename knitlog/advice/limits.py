@@ -29,8 +29,6 @@ class Limits:
     """The longest stretch evened out with a tapestry needle, inches."""
     gentle_share_of_stitch: float = 1 / 5
     """How much of a stitch's yarn a tapestry needle may give or take and hardly show."""
-    showing_share_of_stitch: float = 1 / 3
-    """Where it begins to show."""
     fewest_reknit_stitches: int = 20
     """Fewer than this are not worth ripping back."""
     most_reknit_stitches: int = 40

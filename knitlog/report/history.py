@@ -35,6 +35,19 @@ class What(StrEnum):
     MISCOUNT = "perhaps a miscount"
 
 
+MARKS: dict[What, tuple[str, str, str]] = {
+    What.FIX: ("×", "x", "a fix"),
+    What.NEEDLE: ("Ø", "N", "another needle"),
+    What.STITCHES: ("#", "#", "another stitch count"),
+    What.TENSION: ("±", "T", "tension asked of the hand"),
+    What.PLACE: ("»", "P", "let stack there from here"),
+    What.SKEIN: ("&", "&", "a new skein"),
+    What.UNLOGGED: ("!", "!", "changed, not logged"),
+    What.MISCOUNT: ("?", "?", "perhaps a miscount"),
+}
+"""Of what happened: its mark, its mark in ASCII, what it is."""
+
+
 @dataclass(frozen=True, slots=True)
 class HistoryMark:
     """One thing that happened."""

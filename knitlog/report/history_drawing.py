@@ -26,7 +26,7 @@ from knitlog.report.drawing import (
 )
 from knitlog.report.fabric_cells import FabricScale
 from knitlog.report.fabric_drawing import cloth_strokes, colour_key
-from knitlog.report.history import What
+from knitlog.report.history import MARKS, What
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -34,17 +34,6 @@ if TYPE_CHECKING:
     from knitlog.drift.fit_result import FloatArray
     from knitlog.report.history import FabricPair, RoundHistory
 
-MARKS: dict[What, tuple[str, str, str]] = {
-    What.FIX: ("×", "x", "a fix"),
-    What.NEEDLE: ("Ø", "N", "another needle"),
-    What.STITCHES: ("#", "#", "another stitch count"),
-    What.TENSION: ("±", "T", "tension asked of the hand"),
-    What.PLACE: ("»", "P", "let stack there from here"),
-    What.SKEIN: ("&", "&", "a new skein"),
-    What.UNLOGGED: ("!", "!", "changed, not logged"),
-    What.MISCOUNT: ("?", "?", "perhaps a miscount"),
-}
-"""Of what happened: its mark, its mark in ASCII, what it is."""
 _GUTTER = 4
 """Columns at the left for what happened in the rounds of a line."""
 _NUMBERS = 6

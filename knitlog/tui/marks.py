@@ -7,8 +7,10 @@ reads the same in sixteen colours, without colour, and to an eye that sees
 no red or green.  Filled is what was knitted, hollow is what is expected.
 """
 
-from knitlog.report.history import What
+from knitlog.report.history import MARKS, What
 
+HAPPENED: dict[What, str] = {what: mark for what, (mark, _, _) in MARKS.items()}
+"""The mark of each thing that may happen beside the readings: the review's own."""
 READINGS = "●■▲♦"
 """Where a colour change fell: a shape for each colour change of the round, in turn."""
 EXPECTED = "○"
@@ -21,23 +23,23 @@ HOME = "│"
 """The home line: in place."""
 EDGE = ":"
 """The tolerance: beyond it the colours look out of place."""
-DOUBT = "?"
+DOUBT = HAPPENED[What.MISCOUNT]
 """A reading in doubt: perhaps a miscount."""
-FIX = "×"
+FIX = HAPPENED[What.FIX]
 """A fix was made after this round."""
-NEEDLE = "Ø"
+NEEDLE = HAPPENED[What.NEEDLE]
 """The needle size changed from this round (the draughtsman's sign for a diameter)."""
-STITCHES = "#"
+STITCHES = HAPPENED[What.STITCHES]
 """The stitch count changed from this round."""
-TENSION = "±"
+TENSION = HAPPENED[What.TENSION]
 """Another tension was asked of the hand from this round."""
-PLACE = "»"
+PLACE = HAPPENED[What.PLACE]
 """The colours got another place from this round."""
 NOTE = "*"
 """A note was written (as a footnote is marked)."""
-BREAK = "!"
+BREAK = HAPPENED[What.UNLOGGED]
 """Something changed here that nobody logged."""
-SKEIN = "&"
+SKEIN = HAPPENED[What.SKEIN]
 """A new skein was joined."""
 OFF_LEFT = "◄"
 """Further past than the chart is wide."""
@@ -63,18 +65,6 @@ LEGEND: tuple[tuple[str, str], ...] = (
     (OFF_LEFT + OFF_RIGHT, "beyond the edge of the chart"),
 )
 """Every mark with its meaning, for the help screen."""
-
-HAPPENED: dict[What, str] = {
-    What.FIX: FIX,
-    What.NEEDLE: NEEDLE,
-    What.STITCHES: STITCHES,
-    What.TENSION: TENSION,
-    What.PLACE: PLACE,
-    What.SKEIN: SKEIN,
-    What.UNLOGGED: BREAK,
-    What.MISCOUNT: DOUBT,
-}
-"""The mark of each thing that may happen beside the readings."""
 
 
 def reading_mark(change: int) -> str:

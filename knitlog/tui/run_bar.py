@@ -37,9 +37,7 @@ def run_bar(app: App[object], run: ColourRun, width: int) -> Text:
     return bar
 
 
-def run_key(
-    app: App[object], run: ColourRun, *, lengths: bool = False, letters_only: bool = False
-) -> Text:
+def run_key(app: App[object], run: ColourRun, *, lengths: bool = False) -> Text:
     """Each colour once: its letter on it, its name, and its length if asked for."""
     styles = styles_of(app, [segment.colour for segment in run.segments])
     letters = lettered([segment.name for segment in run.segments])
@@ -47,7 +45,7 @@ def run_key(
     for letter, segment, style in zip(letters, run.segments, styles, strict=True):
         if key:
             key.append("  ")
-        key.append(f" {letter} ", Style() if letters_only else style)
+        key.append(f" {letter} ", style)
         words = f" {segment.name}"
         key.append(f"{words} {format_length(segment.length_mm)}" if lengths else words)
     if run.palindrome:

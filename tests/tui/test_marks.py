@@ -1,7 +1,5 @@
 from rich.cells import cell_len
 
-from knitlog.report.history import What
-from knitlog.report.history_drawing import MARKS
 from knitlog.tui import marks
 
 # The Windows Glyph List 4 (Microsoft, 652 characters carried by nearly every terminal
@@ -48,7 +46,3 @@ def test_every_mark_is_explained():
 
 def test_colour_changes_have_their_own_shapes_and_come_round_after_four():
     assert [marks.reading_mark(change) for change in range(1, 6)] == ["●", "■", "▲", "♦", "●"]
-
-
-def test_the_chart_and_the_review_mark_the_same_things_alike():
-    assert {what: MARKS[what][0] for what in What} == marks.HAPPENED
