@@ -16,6 +16,7 @@ import tempfile
 import time
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NoReturn
 
 import pexpect
 
@@ -37,8 +38,6 @@ MOVES = [
 ]  # fmt: skip
 CONTROL = [chr(code) for code in range(1, 27) if chr(code) not in "\x11\x13\t\r\n"] + ["\x13"]
 ENTRIES = ["37\r", "+2\r", "=\r", "-1.5\r", "40 101\r", "64\r", "5\r", "38,5\r", "999\r", "41 @7\r"]
-OPENED = re.compile(rb"Finished|colour change|expect")
-LOGGED = re.compile(rb"Saved: |! |Keep it")
 HOME = "\x1b[H"
 PLAIN = ["+1\r", "=\r", "-1\r", "+2\r"]
 TYPED = ["wool", "128", "4.5mm", "152cm", "rose 30cm, moss 45cm", "20 st/10cm", "1, 2", "-3", ""]
@@ -88,20 +87,20 @@ class Window:
         except (pexpect.TIMEOUT, pexpect.EOF):
             return found
 
-    def read_until(self, words: re.Pattern[bytes]) -> bytes:
-        """Read until one of ``words`` is drawn, or it is not going to be; return what was drawn."""
-        self.drawn, before = b"", self.drawn
-        deadline = time.monotonic() + 3.0
-        while not words.search(ESCAPE.sub(b"", self.drawn)) and time.monotonic() < deadline:
-            self.read(0.1)
-        found, self.drawn = self.drawn, before + self.drawn
-        return found
-
-    def catch_up(self, quiet: float = 0.03) -> None:
-        """Let it deal with what was pressed: a knitter looks up after a dozen keys."""
+    def catch_up(self) -> None:
+        """Let it deal with what was pressed, to the last key, and read what it draws."""
         deadline = time.monotonic() + LONGEST_WAIT
-        while self.read(quiet) and time.monotonic() < deadline:
-            pass
+        still = 0
+        while still < 3 and time.monotonic() < deadline:
+            still = 0 if self.read(0.01) or self._is_busy() else still + 1
+
+    def _is_busy(self) -> bool:
+        """Whether the thread that takes the keys runs, or would if a processor were free."""
+        try:
+            stat = Path(f"/proc/{self.child.pid}/stat").read_text()
+        except OSError:
+            return False  # gone
+        return stat.rpartition(")")[2].split()[0] == "R"
 
     def saved(self) -> list[tuple[int, float]]:
         """Rounds said to be saved since the last time."""
@@ -207,16 +206,19 @@ class Monkey:
         for _ in range(5):
             self._press(window, "\x1b")
             window.read(0.15)  # or it would be read as Alt and the next
-        window.catch_up(0.3)
+        window.catch_up()
+        self._check(window)
         for key in (HOME, "\r"):
             self._press(window, key)
-        if b"Finished" in window.read_until(OPENED):
+        window.catch_up()
+        if b"Finished" in window.drawn:
             self._press(window, "u")  # as far as that was what was done last
-        for _ in range(3):
+        for _ in range(4):
             self._press(window, self.source.choice(PLAIN))
-            if b"Keep it" in window.read_until(LOGGED):
+            window.catch_up()
+            if b"Keep it" in window.drawn:
                 self._press(window, "y")
-        self._looked_at(window)
+            self._looked_at(window)
 
     def _burst(self, window: Window) -> None:
         quick = self.source.random() < 0.7
@@ -237,20 +239,23 @@ class Monkey:
 
     def _probe(self, window: Window) -> None:
         """Another size must be drawn anew, within a second."""
-        window.catch_up(0.15)
+        window.catch_up()
         sizes = [(80, 24), (81, 25), (120, 40), (60, 16), (100, 30), (200, 60)]
         window.resize(self.source.choice([size for size in sizes if size != window.size]))
         self.seen.events += 1
         begun = time.monotonic()
         if not window.read(LONGEST_WAIT) and not window.is_gone():
-            window.child.kill(signal.SIGABRT)  # says where it is
-            window.read(5.0)
-            window.read(1.0)
-            raise AssertionError(f"hung; {self._last()}\n{self._tail(window)}")
+            self._say_where(window, "hung")
         waited = time.monotonic() - begun
         self.seen.waits.append(waited)
         if waited > STALL:
             self.seen.stalls.append(f"{waited:.1f} s; {self._last()}")
+
+    def _say_where(self, window: Window, wrong: str) -> NoReturn:
+        window.child.kill(signal.SIGABRT)  # the threads tell where they are
+        window.read(5.0)
+        window.read(1.0)
+        raise AssertionError(f"{wrong}; {self._last()}\n{self._tail(window)}")
 
     def _gone(self, window: Window) -> None:
         window.read(0.1)
@@ -263,13 +268,12 @@ class Monkey:
         window.begin()
 
     def _leave(self, window: Window) -> None:
-        window.catch_up(1.0)
+        window.catch_up()
         begun = time.monotonic()
         window.child.send(LEAVE)
         while not window.is_gone():
-            assert time.monotonic() - begun < LONGEST_WAIT, (
-                f"does not leave; {self._last()}\n{self._tail(window)}"
-            )
+            if time.monotonic() - begun > LONGEST_WAIT:
+                self._say_where(window, "does not leave")
             window.read(0.01)
         self.seen.leaving.append(time.monotonic() - begun)
         self._reports()
