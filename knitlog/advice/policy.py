@@ -155,7 +155,7 @@ def _refusal(weighed: _Weighed, remedy: Remedy) -> Refusal:
         return Refusal.COUNT_FIXED if situation.multiple == 0 else Refusal.COUNT_CHANGED_BEFORE
     if spanned < (ROUNDS_TO_CHANGE if changes else ROUNDS_TO_SPEAK):
         return Refusal.TOO_SOON
-    if changes and situation.changed_unread:
+    if situation.changed_unread and (changes or remedy is Remedy.CHANGE_TENSION):
         return Refusal.JUST_CHANGED
     played = any(plan.remedy is remedy for plan in weighed.plans)
     if remedy in (Remedy.TAPESTRY, Remedy.RIP_BACK) and remedy not in weighed.passed:

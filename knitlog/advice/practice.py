@@ -153,8 +153,6 @@ def passed_over(plan: Plan, situation: Situation, belief: Belief, ways: Ways) ->
     if plan.wait and not known and _hand_meanwhile(situation):
         return Refusal.ENOUGH_KNOWN
     if plan.remedy is Remedy.CHANGE_TENSION:
-        if situation.changed_unread:
-            return Refusal.JUST_CHANGED
         return (
             Refusal.NO_BETTER if plan.then_count and known and slide * HAND_FIRST > held else None
         )

@@ -180,6 +180,8 @@ class Table:
             # what has just been changed shows what it does before the hand answers it
             changed = self.changing & (t == self.wait)
             minded = np.where(changed | self._given_up(drift_hat, held), 0.0, minded)
+            if t == 0 and self.situation.changed_unread:
+                minded = self.asked
             asked = np.where(
                 self.minding & started, minded, np.where(self.usual & started, 0.0, self.asked)
             )

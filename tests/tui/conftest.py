@@ -3,7 +3,7 @@
 import asyncio
 import gc
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -164,7 +164,7 @@ async def settled(pilot: Pilot[None]) -> None:
         await pilot._wait_for_screen()
         with suppress(WorkerCancelled):  # a newer one is on its way
             await pilot.app.workers.wait_for_complete()
-        if _has_looked(pilot.app.screen):
+        if all(map(_has_looked, _seen_screens(pilot.app))):
             break
         await pilot.pause(_LOOK_SECONDS)
     await pilot.app.animator.wait_until_complete()
@@ -213,6 +213,12 @@ def _is_busy(app: App[Any]) -> bool:
             for node in nodes
         )
     )
+
+
+def _seen_screens(app: App[Any]) -> Sequence[Screen[Any]]:
+    """The screen on top, and the one that is seen around a sheet."""
+    stack = app.screen_stack
+    return stack[-2:] if stack[-1].is_modal else stack[-1:]
 
 
 def _has_looked(screen: Screen[Any]) -> bool:
