@@ -34,7 +34,7 @@ from .conftest import settled, type_in
 Maker = Callable[..., Path]
 RUNS = 31
 MOST_TIMES_BARE = 1.25
-MOST_SECONDS_TO_A_VERDICT = 0.05
+MOST_SECONDS_TO_A_VERDICT = {60: 0.016, 500: 0.05}
 
 pytestmark = pytest.mark.usefixtures("advised")
 
@@ -46,7 +46,7 @@ class BareScreen(Screen[None]):
     """
 
     AUTO_FOCUS = "Input"
-    BINDINGS: ClassVar[list[BindingType]] = [(key, f"noop('{key}')", key) for key in "fncbuwghp"]
+    BINDINGS: ClassVar[list[BindingType]] = [(f"f{n}", f"noop({n})", "Key") for n in range(1, 10)]
 
     def compose(self) -> ComposeResult:
         with Horizontal():
@@ -62,9 +62,9 @@ class BareScreen(Screen[None]):
         with Vertical():
             yield Static("said")
             yield Input()
-        yield Footer()
+        yield Footer(show_command_palette=False)
 
-    def action_noop(self, _key: str) -> None:
+    def action_noop(self, _number: int) -> None:
         """Do nothing."""
 
 
@@ -76,10 +76,11 @@ class Bare(App[None]):
 
 
 async def first_paint(make: Callable[[], App[None]], widget: type[Widget]) -> float:
-    """Seconds of the screen's own thread from making the app to the first picture.
+    """Seconds of the screen's own thread from making the app to the first whole picture.
 
-    The first picture is the first with a ``widget`` on it; the fit, in a thread of its own,
-    does not count.  Processor time: what others do on the machine meanwhile is not in it.
+    The first with a ``widget`` and the footer's keys on it, which the framework adds a turn later;
+    the fit, in a thread of its own, does not count.  Processor time: what others do on the machine
+    meanwhile is not in it.
     """
     painted: list[float] = []
     seen = asyncio.Event()
@@ -87,7 +88,9 @@ async def first_paint(make: Callable[[], App[None]], widget: type[Widget]) -> fl
 
     def timed(self: App[None], screen: Screen[object], renderable: object) -> None:
         display(self, screen, renderable)
-        if not painted and any(node.size for node in screen.query(widget)):
+        if not painted and all(
+            any(node.size for node in screen.query(kind)) for kind in (widget, "FooterKey")
+        ):
             painted.append(time.thread_time())
             seen.set()
 
@@ -127,14 +130,15 @@ async def test_the_first_paint_beside_a_bare_app(library: Library, hut_hat: Make
 
 
 @pytest.mark.long
-async def test_a_round_logged_at_500_rounds_is_seen_with_its_verdict(
-    library: Library, hut_hat: Maker
+@pytest.mark.parametrize("rounds", MOST_SECONDS_TO_A_VERDICT)
+async def test_a_logged_round_is_seen_with_its_verdict(
+    library: Library, hut_hat: Maker, rounds: int
 ) -> None:
     path = hut_hat(0)
     source = random.Random(1)
     place = 37.0
     with path.open("ab") as file:
-        for number in range(1, 501):
+        for number in range(1, rounds + 1):
             place += source.gauss(0, 0.5)
             stitch = round(place) % 128
             file.write(encode(RoundLogged(round=number, positions=(Position(stitch=stitch),))))
@@ -144,12 +148,12 @@ async def test_a_round_logged_at_500_rounds_is_seen_with_its_verdict(
         taken = [await _to_the_verdict(pilot) for _ in range(RUNS)]
     wall, work = ([each[n] for each in taken] for n in (0, 1))
     print(
-        f"\na round at 500 rounds, from Enter to its verdict on the screen: "
+        f"\na round at {rounds} rounds, from Enter to its verdict on the screen: "
         f"{1000 * statistics.median(work):.0f} ms of processor time, by the clock "
         f"{1000 * min(wall):.0f} ms at best and {1000 * statistics.median(wall):.0f} ms at the "
         f"median of {RUNS}"
     )
-    assert statistics.median(work) <= MOST_SECONDS_TO_A_VERDICT
+    assert statistics.median(work) <= MOST_SECONDS_TO_A_VERDICT[rounds]
 
 
 async def _to_the_verdict(pilot: Pilot[None]) -> tuple[float, float]:
