@@ -102,6 +102,8 @@ def test_a_weight_is_read_with_its_unit() -> None:
         ("UK 7", 4.5),
         ("UK 00", 9.0),
         ("JP 8", 4.5),
+        ("0.5mm", 0.5),
+        ("40mm", 40.0),
         ("jp 0", 2.1),
     ],
 )
@@ -117,6 +119,9 @@ def test_a_size_is_read(text: str, mm: float) -> None:
         ("EU 4", "not a needle size"),
         ("0", "is that US 0 or UK 0"),
         ("450mm", "outside"),
+        ("US 35", "depending on the maker"),
+        ("40.1mm", "outside 0.5 to 40 mm"),
+        ("0.4mm", "outside 0.5 to 40 mm"),
         ("US 12", "no US needle '12'"),
         ("UK 15", "no UK needle '15'"),
         ("JP 16", "JP 0 to JP 15"),

@@ -58,3 +58,8 @@ def test_an_error_of_a_lower_room_is_a_whole_sentence() -> None:
     assert as_sentence(ValueError(at_most)) == at_most
     told = as_sentence(ValueError("a" * 200 + "b" * 120))
     assert told == f"A{'a' * 99}...{'b' * 120}."
+
+
+@pytest.mark.parametrize("mark", ["\u0301", "\u20dd"])  # an accent above; a circle around
+def test_marks_piled_on_one_letter_are_cut_short(mark: str) -> None:
+    assert plain_text("o" + 50 * mark + "k" + mark) == "o" + 4 * mark + "k" + mark
