@@ -97,14 +97,19 @@ class Terminal:
                 continue
 
     def wait_until_begun(self) -> None:
-        """Wait until the first line of knitlog has been run; before, a signal is Python's."""
+        """Wait until the first line of knitlog has been run; before, a signal is Python's.
+
+        Python catches SIGINT as it starts, knitlog lets it go, and the screens take SIGTERM.  (An
+        interrupt that falls into one of Python's own callbacks is told, and lost.)
+        """
         deadline = time.monotonic() + PATIENCE_SECONDS
+        begun = False
         while True:
             status = Path(f"/proc/{self._child.pid}/status").read_text()
-            masks = dict(line.split(":\t") for line in status.splitlines() if "\t" in line)
-            caught, ignored = (int(masks[name], 16) for name in ("SigCgt", "SigIgn"))
-            if ignored & _bit(signal.SIGPIPE) and not caught & _bit(signal.SIGINT):
-                return  # Python ignores the one, and catches the other until knitlog lets it go
+            caught = int(status.partition("SigCgt:")[2].split()[0], 16)
+            if caught & _bit(signal.SIGTERM) or (begun and not caught & _bit(signal.SIGINT)):
+                return
+            begun |= bool(caught & _bit(signal.SIGINT))
             assert time.monotonic() < deadline
             time.sleep(0.001)
 
