@@ -19,6 +19,11 @@ class Remedy(StrEnum):
     CHANGE_STITCH_COUNT = "change stitch count"
     START_AGAIN = "start again"
 
+    @property
+    def is_the_hands(self) -> bool:
+        """Whether there is only her knitting: nothing is changed or mended first."""
+        return self in (Remedy.CARRY_ON, Remedy.CHANGE_TENSION, Remedy.STACK_FROM_HERE)
+
 
 class Manner(StrEnum):
     """How she goes on after a remedy."""

@@ -114,7 +114,8 @@ def advised(found: Analysis, *, previous: Remedy | None = None, seed: int = 0) -
         return replace(found, problems=(*found.problems, str(error)))
     aim = advice.recommended.details.get("aim_stitch")
     coming = found.next
-    if coming is not None and aim is not None:
+    # where another needle or count, or a fix, comes first, the mark holds once that is logged
+    if coming is not None and aim is not None and advice.recommended.remedy.is_the_hands:
         coming = aimed(coming, found.state, float(aim))
     waits = (Remedy.CARRY_ON, Remedy.KNIT_MORE_FIRST)
     stands = tone(found.state, found.fit, advised=advice.recommended.remedy not in waits)

@@ -25,7 +25,7 @@ from knitlog.tui.screens.projects import ProjectsScreen
 from knitlog.tui.widgets.chart import ColourChart
 from knitlog.tui.widgets.question import Form, Question
 
-from .conftest import said, settled, shown, type_in, until
+from .conftest import advice_of, option, said, settled, shown, type_in, until
 
 Maker = Callable[..., Path]
 
@@ -750,3 +750,25 @@ async def test_after_forty_minutes_without_a_pause_it_says_so_once(
     assert told(15) == []  # each round a pause apart
     monkeypatch.setenv("KNITLOG_REST", "off")
     assert told(5) == []
+
+
+@pytest.mark.parametrize(
+    ("remedy", "kept"), [("change tension", True), ("change stitch count", False)]
+)
+async def test_what_was_asked_of_the_hand_is_kept_with_the_round_where_nothing_comes_first(
+    library: Library, hut_hat: Maker, monkeypatch: pytest.MonkeyPatch, remedy: str, kept: bool
+) -> None:
+    """A count that was advised and not changed has not let go of the hand either."""
+    details = {"tension_percent": 1.5 if kept else 0.0, "aim_stitch": 58.0, "stitches": 132}
+    advice = advice_of(option(remedy, details=details), option("carry on"))
+    monkeypatch.setattr("knitlog.advice.advise", lambda situation, **_: advice)
+    path = hut_hat(9)
+    actions.ask_tension(JournalFile.open(path), percent=3.0, from_round=8)
+    app = KnitlogApp(library, path)
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settled(pilot)
+        assert ("let it fall at 58" in shown(app)) == kept
+        await type_in(pilot, "57")
+    state = JournalFile.open(path).state
+    assert state.aims == ({10: 58.0} if kept else {})
+    assert state.tension_percent == (1.5 if kept else 3.0)
