@@ -50,27 +50,22 @@ def _own_colours(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture(autouse=True)
-def _keys_are_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Go on once what a key does is drawn, not once the processor has been idle for a while.
+def _short_pauses(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Look for idleness every five milliseconds, not every twenty, by the same rule."""
+    monkeypatch.setattr("textual._wait.SLEEP_GRANULARITY", _LOOK_SECONDS)
+    monkeypatch.setattr("textual._wait.SLEEP_IDLE", _LOOK_SECONDS / 20)
 
-    A look that is worked out beside the screens keeps it busy, and a busy machine looks idle.
-    """
+
+@pytest.fixture(autouse=True)
+def _keys_are_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let what a key does be drawn before the test looks, however busy the machine is."""
     press = Pilot.press
 
     async def press_and_draw(pilot: Pilot[None], *keys: str) -> None:
-        for key in keys:
-            await press(pilot, key)
-            await _drawn(pilot)
+        await press(pilot, *keys)
+        await _drawn(pilot)
 
     monkeypatch.setattr(Pilot, "press", press_and_draw)
-    monkeypatch.setattr("textual.app.wait_for_idle", _a_moment)
-    monkeypatch.setattr("textual.pilot.wait_for_idle", _a_moment)
-
-
-async def _a_moment(*_: float) -> None:
-    """Let what was posted arrive, and the threads beside the screens go on."""
-    for _ in range(3):
-        await asyncio.sleep(0.0005)
 
 
 @pytest.fixture
@@ -200,11 +195,13 @@ def _is_busy(app: App[Any]) -> bool:
     """Whether a message waits to be handled, or something to be drawn."""
     screen = app.screen
     nodes = [screen, *screen.walk_children(with_self=False)]
+    # a place around a sheet is drawn no more, but may have something left to do
+    around = [node for place in _seen_screens(app) for node in (place, *place.walk_children())]
     return bool(
         app.animator._animations
         or screen._callbacks
         or screen._dirty_widgets
-        or any(node._message_queue.qsize() or node._next_callbacks for node in (app, *nodes))
+        or any(node._message_queue.qsize() or node._next_callbacks for node in (app, *around))
         or any(
             node._layout_required
             or node._repaint_required
@@ -216,9 +213,10 @@ def _is_busy(app: App[Any]) -> bool:
 
 
 def _seen_screens(app: App[Any]) -> Sequence[Screen[Any]]:
-    """The screen on top, and the one that is seen around a sheet."""
+    """The screen on top, and those that are seen around a sheet."""
     stack = app.screen_stack
-    return stack[-2:] if stack[-1].is_modal else stack[-1:]
+    place = max(n for n, screen in enumerate(stack) if n == 0 or not screen.is_modal)
+    return stack[place:]
 
 
 def _has_looked(screen: Screen[Any]) -> bool:
