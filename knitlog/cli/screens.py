@@ -24,7 +24,8 @@ def open_screens(folder: Path | None, project: str | None = None) -> None:
         )
     from knitlog.tui import run_app
 
-    run_app(folder, project=project)
+    if code := run_app(folder, project=project):
+        raise click.exceptions.Exit(code)
 
 
 @click.command("try")

@@ -7,8 +7,8 @@ imports this room to open it, starts quickly.
 from pathlib import Path
 
 
-def run_app(folder: Path | None = None, project: str | None = None) -> None:
-    """Open the screens on the projects of ``folder``, or of the usual place.
+def run_app(folder: Path | None = None, project: str | None = None) -> int:
+    """Open the screens on the projects of ``folder``, or of the usual place; its exit code.
 
     ``project``: the name of one to begin with; without it, the list.
 
@@ -19,4 +19,4 @@ def run_app(folder: Path | None = None, project: str | None = None) -> None:
     from knitlog.tui.app import run
 
     library = Library(folder)
-    run(library, None if project is None else library.find(project))
+    return run(library, None if project is None else library.find(project))

@@ -247,8 +247,10 @@ class KnitlogApp(SteadyApp):
             )
 
 
-def run(library: Library | None = None, open_project: Path | None = None) -> None:
-    """Open the screens and stay until the knitter leaves."""
+def run(library: Library | None = None, open_project: Path | None = None) -> int:
+    """Open the screens and stay until the knitter leaves; 0, or 1 where they could not go on."""
     # what is loaded by now stays: looked through again and again it only costs time
     gc.freeze()
-    KnitlogApp(library, open_project).run()
+    app = KnitlogApp(library, open_project)
+    app.run()
+    return app.return_code or 0

@@ -11,10 +11,12 @@ from pathlib import Path
 import pexpect
 import pytest
 
+from knitlog.cli import run
 from knitlog.journal import actions, disk
 from knitlog.journal.facts import make_facts
 from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
+from knitlog.tui.app import KnitlogApp
 
 from .terminal import Terminal
 
@@ -235,3 +237,13 @@ def test_told_to_end_at_hundreds_of_moments(open_terminal: Open, tmp_path: Path)
     left, told = end_at_random(tmp_path / "wool", 300, seed=5)
     print(f"\n300 told to end: {left} left by themselves; {told} rounds told and all kept")
     assert left > 50
+
+
+@pytest.mark.parametrize("code", [0, 1])
+def test_screens_that_could_not_go_on_say_so_to_the_shell(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, code: int
+) -> None:
+    for stream in (sys.stdin, sys.stdout):
+        monkeypatch.setattr(stream, "isatty", lambda: True)
+    monkeypatch.setattr(KnitlogApp, "run", lambda self: self.exit(return_code=code))
+    assert run(["--folder", str(tmp_path)]) == code
