@@ -303,6 +303,8 @@ def _why_change(advice: Advice, option: Option) -> str:
 def _beyond_the_hand(advice: Advice) -> str:
     """Why it is not left to the hand: what it gives at the most, against what is wanted."""
     situation = advice.situation
+    if situation.hand_tried and situation.fit.tension_asked_percent * advice.drift > 0:
+        return "that is left with your hand asked for all it gives"
     percent = situation.limits.hand_range_percent * situation.fit.tension_response.mean
     if abs(advice.drift) < percent / 100 * situation.stitches * _ALL_IT_GIVES:
         return f"about all a hand gives, {round_word(situation)} after {round_word(situation)}"

@@ -11,6 +11,7 @@ from knitlog.advice.remedy import Manner
 from knitlog.advice.rollout import Table
 from knitlog.advice.ways import open_ways
 from knitlog.drift import Stint, TensionAsked
+from knitlog.report.advice_words import tell
 
 from .stand_in import ask, stand_in
 
@@ -61,6 +62,7 @@ def test_the_count_is_not_put_off_once_more_for_a_hand_that_was_tried() -> None:
     advice = advise(situation)
     assert advice.recommended.remedy is Remedy.CHANGE_STITCH_COUNT
     assert 130 <= advice.recommended.details["stitches"] <= 132
+    assert "that is left with your hand asked for all it gives" in tell(advice).why
 
 
 def test_a_slide_that_is_held_needs_no_line_though_all_is_asked() -> None:
