@@ -181,7 +181,7 @@ class Table:
             changed = self.changing & (t == self.wait)
             minded = np.where(changed | self._given_up(drift_hat, held), 0.0, minded)
             if t == 0 and self.situation.changed_unread:
-                minded = self.asked
+                minded = np.full_like(minded, self.belief.asked)
             asked = np.where(
                 self.minding & started, minded, np.where(self.usual & started, 0.0, self.asked)
             )

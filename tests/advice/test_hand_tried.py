@@ -78,6 +78,20 @@ def test_after_a_change_nothing_is_asked_of_the_hand_before_it_shows_what_it_did
     assert option.refusal is Refusal.JUST_CHANGED
 
 
+def test_let_go_of_with_a_change_it_is_not_asked_again_before_a_round_is_read() -> None:
+    situation = asked_in_full(2.0)  # three in a hundred until round 12, as usual from 13 on
+    fit_ = situation.fit
+    fit_.tension_asked_percent = 0.0
+    object.__setattr__(fit_.log, "tension", (TensionAsked(5, 3.0), TensionAsked(13, 0.0)))
+    object.__setattr__(fit_.log, "stints", (Stint(1, 128, 4.5), Stint(13, 131, 4.5)))
+    advice = advise(ask(fit_))
+    assert situation.changed_unread
+    assert advice.recommended.remedy is not Remedy.CHANGE_TENSION
+    assert Refusal.JUST_CHANGED in {
+        o.refusal for o in advice.options if o.remedy is Remedy.CHANGE_TENSION
+    }
+
+
 class Watched(Table):
     """Keeps what is asked in every round."""
 
