@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from knitlog.advice import Refusal, Remedy, Situation, advise
-from knitlog.advice.belief import believe
+from knitlog.advice.belief import FloatArray, believe
 from knitlog.advice.fixes import fix_ways
 from knitlog.advice.plans import Plan, plans
 from knitlog.advice.remedy import Manner
-from knitlog.advice.rollout import Table
+from knitlog.advice.rollout import Played, Table
 from knitlog.advice.ways import open_ways
 from knitlog.drift import Stint, TensionAsked
 from knitlog.report.advice_words import tell
@@ -16,7 +16,7 @@ from knitlog.report.advice_words import tell
 from .stand_in import ask, stand_in
 
 
-def asked_in_full(drift: float, *, percent: float = 3.0, since: int = 5, **facts: object):
+def asked_in_full(drift: float, *, percent: float = 3.0, since: int = 5) -> Situation:
     """Twelve rounds on 128 stitches, the hand asked since one of them, the drift left clear."""
     fit_ = stand_in(
         drift=drift,
@@ -28,7 +28,7 @@ def asked_in_full(drift: float, *, percent: float = 3.0, since: int = 5, **facts
         response=0.3,
         response_sd=0.05,
     )
-    return ask(fit_, **facts)
+    return ask(fit_)
 
 
 @pytest.mark.parametrize(
@@ -95,21 +95,23 @@ def test_let_go_of_with_a_change_it_is_not_asked_again_before_a_round_is_read() 
 class Watched(Table):
     """Keeps what is asked in every round."""
 
+    def play(self) -> Played:
+        self.all_asked: list[FloatArray] = []
+        return super().play()
+
     def note(self, t: int) -> None:
-        self.__dict__.setdefault("all_asked", []).append(self.asked.copy())
+        self.all_asked.append(self.asked[0])
 
 
 @pytest.mark.parametrize(("drift", "let_go"), [(8.0, True), (1.0, False)])
 def test_played_forward_a_hand_that_is_no_use_is_let_go_of(drift: float, let_go: bool) -> None:
-    situation: Situation = ask(
-        stand_in(drift=drift, drift_sd=0.2, offset=0.0, response=0.3, response_sd=0.02)
-    )
+    situation = ask(stand_in(drift=drift, drift_sd=0.2, offset=0.0, response=0.3, response_sd=0.02))
     belief = believe(situation, 48, 0)
     fixes = fix_ways(128, 15, situation.costs, situation.limits)
     table = Watched(
         [Plan(Remedy.CHANGE_TENSION, Manner.MIND_TENSION)], situation, belief, fixes, 20, 0
     )
     table.play()
-    asked = np.array(table.__dict__["all_asked"])[:, 0]
+    asked = np.array(table.all_asked)
     assert (asked[:3] != 0).any(axis=0).all()  # it is asked at first
     assert (asked[10:] == 0).all() == let_go

@@ -196,12 +196,15 @@ def _is_busy(app: App[Any]) -> bool:
     screen = app.screen
     nodes = [screen, *screen.walk_children(with_self=False)]
     # a place around a sheet is drawn no more, but may have something left to do
-    around = [node for place in _seen_screens(app) for node in (place, *place.walk_children())]
+    places = _seen_screens(app)[:-1]
+    around = [node for place in places for node in (place, *place.walk_children())]
     return bool(
         app.animator._animations
         or screen._callbacks
         or screen._dirty_widgets
-        or any(node._message_queue.qsize() or node._next_callbacks for node in (app, *around))
+        or any(
+            node._message_queue.qsize() or node._next_callbacks for node in (app, *nodes, *around)
+        )
         or any(
             node._layout_required
             or node._repaint_required
