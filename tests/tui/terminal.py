@@ -22,13 +22,20 @@ def start(
     *arguments: str,
     size: tuple[int, int] = (WIDTH, HEIGHT),
     ignore_sighup: bool = False,
+    before: str = "",
     **environ: str,
 ) -> pexpect.spawn:
-    """Start knitlog on ``folder`` in a terminal of ``size`` columns and lines."""
+    """Start knitlog on ``folder`` in a terminal of ``size``; Python runs ``before`` first."""
     inherited = {name: value for name, value in os.environ.items() if name != "NO_COLOR"}
     child = pexpect.spawn(
         sys.executable,
-        ["-X", "faulthandler", "-m", "knitlog", *arguments],
+        [
+            "-X",
+            "faulthandler",
+            "-c",
+            f"{before}\nfrom knitlog.__main__ import main; main()",
+            *arguments,
+        ],
         env={
             **inherited,
             "KNITLOG_FOLDER": str(folder),
@@ -59,11 +66,14 @@ class Terminal:
         *arguments: str,
         size: tuple[int, int] = (WIDTH, HEIGHT),
         ignore_sighup: bool = False,
+        before: str = "",
         **environ: str,
     ) -> None:
         self._screen = pyte.Screen(*size)
         self._stream = pyte.ByteStream(self._screen)
-        self._child = start(folder, *arguments, size=size, ignore_sighup=ignore_sighup, **environ)
+        self._child = start(
+            folder, *arguments, size=size, ignore_sighup=ignore_sighup, before=before, **environ
+        )
 
     @property
     def text(self) -> str:
