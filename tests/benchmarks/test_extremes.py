@@ -105,7 +105,7 @@ class Log:
 
 
 PLAIN = Log()
-A_FEW = (Log(fixes=100), Log(tolerance=128.0), Log(stints=40))
+A_FEW = (Log(fixes=100), Log(tolerance=128.0))
 EXTREMES = (
     *(Log(rounds=rounds, planned=rounds * 3 // 2) for rounds in (10, 100, 1_000, 10_000)),
     Log(apart=100, planned=100_000),
