@@ -41,10 +41,8 @@ class _Weighed:
         self.fixes: tuple[FixWay, FixWay] = fix_ways(
             situation.stitches, over, situation.costs, situation.limits
         )
-        reasons = {
-            plan: passed_over(plan, situation, self.belief, self.ways)
-            for plan in plans(situation, self.belief, self.ways, self.fixes)
-        }
+        found = plans(situation, self.belief, self.ways, self.fixes)
+        reasons = passed_over(found, situation, self.belief, self.ways)
         self.plans: tuple[Plan, ...] = tuple(plan for plan, why in reasons.items() if not why)
         self.passed: dict[Remedy, Refusal] = {}
         """Why the first plan of a remedy was passed over."""

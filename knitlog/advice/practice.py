@@ -5,6 +5,8 @@ means goes first where it is enough, and what is in place is left alone.  All of
 practice, no source.
 """
 
+from collections.abc import Iterable
+
 from knitlog.advice.belief import Belief
 from knitlog.advice.plans import ROUNDS_TO_LOOK, SMALLEST_FIX, Plan, rounds_spanned
 from knitlog.advice.remedy import Remedy
@@ -125,54 +127,59 @@ def slide_for_a_line(situation: Situation, belief: Belief) -> tuple[float, float
     return drift_now(situation)
 
 
-def passed_over(plan: Plan, situation: Situation, belief: Belief, ways: Ways) -> Refusal | None:
-    """Return why common practice has a gentler means for what a plan would change, or None.
+def passed_over(
+    found: Iterable[Plan], situation: Situation, belief: Belief, ways: Ways
+) -> dict[Plan, Refusal | None]:
+    """Return why common practice has a gentler means for what each plan would change, or None.
 
     What is in place is not put back, nor what a slide that no hand holds soon moves again.
-    What lies less than five off and does not slide is put
-    back, not given another place.  The hand before needle and count, as long as it is enough;
-    and five or more stitches a round, with a needle at hand that leaves what a hand can hold, is
-    the needle's.
+    What is in place, or less than five off and does not slide of itself, is not given another
+    place.  The hand before needle and count, as long as it is enough; and five or more stitches a
+    round, with a needle at hand that leaves what a hand can hold, is the needle's.
     """
-    if plan.taken_out:
-        if abs(belief.offset_mean) <= situation.tolerance:
-            return Refusal.IN_PLACE
-        if _soon_due_again(situation, belief):
-            return Refusal.SOON_UNDONE
-    if plan.remedy is Remedy.START_AGAIN:
-        off = abs(drift_unasked(situation, belief))
-        if off < BEGUN_WRONG * situation.stitches:
-            return Refusal.NOT_WORTH_BEGINNING
-    if plan.remedy is Remedy.STACK_FROM_HERE and not place_in_doubt(situation):
-        off = abs(belief.offset_mean)
-        if off < SMALLEST_FIX or (off < FIVE_OFF and not is_clear(*drift_now(situation))):
-            return Refusal.NEAR_PLACE
     slide, held = steepest(situation, belief), hand_holds(situation, belief)
-    target = situation.fit.log.target_drift
+    off, unasked = abs(belief.offset_mean), abs(drift_unasked(situation, belief))
+    clear = is_clear(*drift_now(situation))
     known = _line_may_be(situation, belief)
-    if plan.wait and not known and _hand_meanwhile(situation):
-        return Refusal.ENOUGH_KNOWN
-    if plan.remedy is Remedy.CHANGE_TENSION:
-        return (
-            Refusal.NO_BETTER if plan.then_count and known and slide * HAND_FIRST > held else None
-        )
+    slides = is_clear(drift_unasked(situation, belief), belief.turn_sd)
+    near_place = off <= max(situation.tolerance, SMALLEST_FIX) or (off < FIVE_OFF and not slides)
+    near_place = near_place and not place_in_doubt(situation)
+    enough_known = not known and _hand_meanwhile(situation)
+    tried = hand_not_enough(situation, belief)
+    target = situation.fit.log.target_drift
     needle_suits = any(abs(way.drift(target)) <= held for way in ways.needles)
-    if plan.way in ways.both and needle_suits:
-        return Refusal.NEEDLE_SUITS
-    same_needle = plan.way is None or plan.way.needle_mm == situation.needle_mm
-    counts = plan.count_as_found or (plan.way is not None and same_needle)
-    now = plan.way is not None and not plan.wait
-    # the hand first; no line for what is hardly known; and nothing that slides more than now
-    if now and plan.way:
-        if slide <= held:
-            clear = is_clear(*drift_now(situation))
-            return Refusal.HAND_ENOUGH if clear else Refusal.NO_BETTER
-        most = max(held, LINE_LEAVES * slide) if hand_not_enough(situation, belief) else slide
-        if abs(plan.way.drift(target)) > most:
-            return Refusal.NO_BETTER
-    if now and not known:
-        return Refusal.SLIDE_NOT_KNOWN
-    return Refusal.NEEDLE_SUITS if counts and slide >= FIVE_OFF and needle_suits else None
+
+    def why(plan: Plan) -> Refusal | None:
+        if plan.taken_out:
+            if off <= situation.tolerance:
+                return Refusal.IN_PLACE
+            if _soon_due_again(situation, belief):
+                return Refusal.SOON_UNDONE
+        if plan.remedy is Remedy.START_AGAIN and unasked < BEGUN_WRONG * situation.stitches:
+            return Refusal.NOT_WORTH_BEGINNING
+        if plan.remedy is Remedy.STACK_FROM_HERE and near_place:
+            return Refusal.NEAR_PLACE
+        if plan.wait and enough_known:
+            return Refusal.ENOUGH_KNOWN
+        if plan.remedy is Remedy.CHANGE_TENSION:
+            count_suits = plan.then_count and known and slide * HAND_FIRST > held
+            return Refusal.NO_BETTER if count_suits else None
+        if plan.way in ways.both and needle_suits:
+            return Refusal.NEEDLE_SUITS
+        same_needle = plan.way is None or plan.way.needle_mm == situation.needle_mm
+        counts = plan.count_as_found or (plan.way is not None and same_needle)
+        # the hand first; no line for what is hardly known; and nothing that slides more than now
+        if plan.way and not plan.wait:
+            if slide <= held:
+                return Refusal.HAND_ENOUGH if clear else Refusal.NO_BETTER
+            most = max(held, LINE_LEAVES * slide) if tried else slide
+            if abs(plan.way.drift(target)) > most:
+                return Refusal.NO_BETTER
+            if not known:
+                return Refusal.SLIDE_NOT_KNOWN
+        return Refusal.NEEDLE_SUITS if counts and slide >= FIVE_OFF and needle_suits else None
+
+    return {plan: why(plan) for plan in found}
 
 
 def _soon_due_again(situation: Situation, belief: Belief) -> bool:

@@ -24,6 +24,7 @@ from knitlog.advice.practice import HAND_FIRST, HAND_LEFT_OVER, place_in_doubt
 from knitlog.advice.remedy import Manner, Remedy
 from knitlog.advice.situation import ASKED_IN_FULL, ROUNDS_TO_ANSWER, Situation
 from knitlog.advice.steering import (
+    NEAR_THE_EDGE,
     ROUNDS_TO_THE_EDGE,
     STRAYS_WITHIN,
     ask,
@@ -150,6 +151,7 @@ class Table:
         costs, limits = self.situation.costs, self.situation.limits
         tolerance, luck = self.situation.tolerance, self.luck
         pattern = luck.pattern.mean(axis=1)
+        brings = self._brings_back()
         w2 = float((self.belief.tension_sd**2).mean())
         v2 = float((self.belief.creep_sd**2).mean())
         m2 = float((self.belief.reading_sd**2).mean())
@@ -167,13 +169,13 @@ class Table:
             # the hand
             per_percent = self.turn_hat / 100
             held = drift_hat - self.answer * per_percent * self.asked
-            at_end = self.offset_hat + (1 - share) * held
+            at_end = self.offset_hat + brings[t] + (1 - share) * held
             # colours that are given another place are where they belong
             at_end = np.where(self.new_home & (t == self.wait), 0.0, at_end)
             wanted = (drift_hat + self.gain * at_end) / (self.caution * per_percent)
             # of the drift, what is clear
             clear = np.maximum(np.abs(drift_hat) - np.sqrt(self.p_tt), 0.0) * np.sign(drift_hat)
-            straying = np.abs(at_end + STRAYS_WITHIN * clear) > tolerance
+            straying = np.abs(at_end + STRAYS_WITHIN * clear) > NEAR_THE_EDGE * tolerance
             straying |= ROUNDS_TO_THE_EDGE * np.abs(clear) > tolerance
             minded = ask(wanted, self.asked, limits.hand_range_percent, self.hold, straying)
             started = t >= self.wait
@@ -241,6 +243,15 @@ class Table:
             asked=first_ask,
             expected=first_expected,
         )
+
+    def _brings_back(self) -> FloatArray:
+        """Return what the pattern adds by itself, in the mean of a whole repeat, shape (H,).
+
+        Before each round to come: the hand does not steer against what is on its way back.
+        """
+        effects = self.belief.pattern.mean(axis=0)
+        gone_round = [np.cumsum(np.roll(effects, -start)).mean() for start in range(len(effects))]
+        return np.resize(gone_round, self.rounds)
 
     def _given_up(self, drift_hat: FloatArray, held: FloatArray) -> BoolArray:
         """Return where the hand was asked in full for a while, and that is no use: let go of."""

@@ -23,15 +23,18 @@ import numpy.typing as npt
 
 from knitlog.advice.belief import FloatArray
 
-EFFORT = 2.0
-"""r: half of the way back each round, which a hand can do and an eye can follow
-(common practice, no source)."""
+EFFORT = 0.5
+"""r: three quarters of the way back each round; then as usual again, for minding one's hand is
+work too."""
 ASK_STEP = 0.5
 """What is asked is told in half percents: nobody feels less."""
-HELD_STITCHES = 0.6
+HELD_STITCHES = 0.85
 """An asked tension whose answer is this near the best one's, stitches/round, is left as it is."""
+NEAR_THE_EDGE = 0.8
+"""Share of the tolerance from which colours are not left to themselves: a round's luck is as much
+as what is left of it."""
 STRAYS_WITHIN = 2
-"""Rounds ahead within which colours that leave their tolerance count as straying."""
+"""Rounds ahead within which colours that come near the edge count as straying."""
 ROUNDS_TO_THE_EDGE = 5
 """Or a slide that takes them there from their place within so many."""
 _HOLD_PERCENT = (0.5, 1.5)

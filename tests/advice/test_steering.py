@@ -58,8 +58,8 @@ def test_what_is_asked_is_held_on_to() -> None:
 
 
 def test_a_stitch_matters_the_same_on_any_count() -> None:
-    # 0.6 of a stitch a round, answered by 0.6: on 128 stitches about 0.8 %, on 48 as far as it goes
-    assert hold_percent(128.0, 0.6) == pytest.approx(0.78, abs=0.01)
+    # 0.85 of a stitch a round, answered by 0.6: on 128 stitches 1.1 %, on 48 as far as it goes
+    assert hold_percent(128.0, 0.6) == pytest.approx(1.11, abs=0.01)
     assert hold_percent(48.0, 0.6) == 1.5
     assert hold_percent(400.0, 0.6) == 0.5
 
