@@ -222,3 +222,21 @@ def test_a_log_of_one_round_is_advised_on() -> None:
     advice = advise(ask(fit(log), gauge=Gauge(2.0), repeat_length_mm=None))
     assert advice.recommended.remedy is Remedy.KNIT_MORE_FIRST
     assert advice.look_again_round in (4, 5)
+
+
+def why_not_stack(**said: object) -> Refusal | None:
+    advice = advise(ask(stand_in(drift_sd=0.2, response_sd=0.05, rounds=12, **said)))
+    (option,) = [o for o in advice.options if o.remedy is Remedy.STACK_FROM_HERE]
+    return option.refusal
+
+
+def test_what_is_in_place_is_given_no_other_place() -> None:
+    assert why_not_stack(drift=1.0, offset=2.9) is Refusal.NEAR_PLACE
+    assert why_not_stack(drift=1.0, offset=4.0) is None
+
+
+def test_a_slide_that_is_only_what_is_asked_asks_for_no_other_place() -> None:
+    # 2 % answered by 0.6 takes 1.5 stitches of 128: of itself the work does not slide
+    asked = {"tension": (TensionAsked(8, 2.0),), "tension_asked_percent": 2.0}
+    assert why_not_stack(drift=-1.5, offset=-4.0, **asked) is Refusal.NEAR_PLACE
+    assert why_not_stack(drift=-1.5, offset=-4.0) is None
