@@ -18,7 +18,6 @@ from knitlog.advice.result import AccountQuestion, Advice, Option, Refusal
 from knitlog.advice.rollout import Played, play
 from knitlog.advice.situation import Situation
 from knitlog.advice.ways import Ways, open_ways
-from knitlog.yarn.geometry import wrap_offset
 
 DRAWS = 96
 """Draws of the fit every plan is played on."""
@@ -90,7 +89,7 @@ def advise(situation: Situation, *, seed: int = 0, previous: Remedy | None = Non
         look_again_round=situation.fit.last_round + _look_in(weighed),
         drift=drift,
         drift_sd=sd,
-        offset=wrap_offset(situation.fit.offset_now, situation.stitches / situation.repeats),
+        offset=situation.fit.offset_now,
         question=_question(weighed),
         previous=previous if previous is not choice.chosen else None,
         foretold=_foretold(weighed),

@@ -24,10 +24,10 @@ from knitlog.advice.practice import HAND_FIRST, HAND_LEFT_OVER, place_in_doubt
 from knitlog.advice.remedy import Manner, Remedy
 from knitlog.advice.situation import ASKED_IN_FULL, ROUNDS_TO_ANSWER, Situation
 from knitlog.advice.steering import (
-    NEAR_THE_EDGE,
     ROUNDS_TO_THE_EDGE,
     STRAYS_WITHIN,
     ask,
+    ease,
     hold_percent,
     riccati_gain,
     trust,
@@ -155,6 +155,7 @@ class Table:
         w2 = float((self.belief.tension_sd**2).mean())
         v2 = float((self.belief.creep_sd**2).mean())
         m2 = float((self.belief.reading_sd**2).mean())
+        eased = ease(tolerance, w2**0.5)
         out = np.empty((len(self.plans), self.rounds))
         nothing = np.zeros_like(self.offset)
         first_ask = first_expected = np.zeros(len(self.plans))
@@ -175,7 +176,7 @@ class Table:
             wanted = (drift_hat + self.gain * at_end) / (self.caution * per_percent)
             # of the drift, what is clear
             clear = np.maximum(np.abs(drift_hat) - np.sqrt(self.p_tt), 0.0) * np.sign(drift_hat)
-            straying = np.abs(at_end + STRAYS_WITHIN * clear) > NEAR_THE_EDGE * tolerance
+            straying = np.abs(at_end + STRAYS_WITHIN * clear) > eased
             straying |= ROUNDS_TO_THE_EDGE * np.abs(clear) > tolerance
             minded = ask(wanted, self.asked, limits.hand_range_percent, self.hold, straying)
             started = t >= self.wait

@@ -28,11 +28,8 @@ EFFORT = 0.5
 work too."""
 ASK_STEP = 0.5
 """What is asked is told in half percents: nobody feels less."""
-HELD_STITCHES = 0.85
+HELD_STITCHES = 0.6
 """An asked tension whose answer is this near the best one's, stitches/round, is left as it is."""
-NEAR_THE_EDGE = 0.8
-"""Share of the tolerance from which colours are not left to themselves: a round's luck is as much
-as what is left of it."""
 STRAYS_WITHIN = 2
 """Rounds ahead within which colours that come near the edge count as straying."""
 ROUNDS_TO_THE_EDGE = 5
@@ -64,6 +61,14 @@ def hold_percent(turn: float, response: float) -> float:
     """Return how near what is asked must be to the best to be left as it is, %."""
     # a tension of q % answered with c moves M by about M c q / 100
     return float(np.clip(100 * HELD_STITCHES / (turn * response), *_HOLD_PERCENT))
+
+
+def ease(tolerance: float, tension_sd: float) -> float:
+    """Return how far off the colours may be, stitches, for a hand that is not asked to be left so.
+
+    One spread of a round's luck is kept of the tolerance, and half of it at most.
+    """
+    return max(tolerance - tension_sd, tolerance / 2)
 
 
 def ask(

@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from knitlog.yarn.geometry import wrap_offset
-
 if TYPE_CHECKING:
     from knitlog.drift import AlternativeReading, Break, DriftFit, PatternFound, Suspect
     from knitlog.journal.project import ProjectState
@@ -57,7 +55,7 @@ def tone(state: ProjectState, fit: DriftFit | None, *, advised: bool = False) ->
         return Tone.UNCLEAR if state.entries else Tone.WAITING
     if rounds_spanned(fit) < _ROUNDS_TO_SEE and not advised:
         return Tone.WAITING
-    drift, offset = fit.drift.mean - state.facts.target_drift, offset_now(fit)
+    drift, offset = fit.drift.mean - state.facts.target_drift, fit.offset_now
     outside = is_outside(state, fit)
     match fit.direction:
         case "in line":
@@ -76,15 +74,7 @@ def rounds_spanned(fit: DriftFit) -> int:
 
 def is_outside(state: ProjectState, fit: DriftFit) -> bool:
     """Return whether the colours sit further from their place than she puts up with."""
-    return abs(offset_now(fit)) > state.facts.tolerance
-
-
-def offset_now(fit: DriftFit) -> float:
-    """Return how far the nearest colour change of its kind is from its place, stitches.
-
-    A whole repeat further on the colours are in place again.
-    """
-    return wrap_offset(fit.offset_now, fit.stitches / fit.log.repeats)
+    return abs(fit.offset_now) > state.facts.tolerance
 
 
 def questions(fit: DriftFit) -> tuple[Unexplained, ...]:

@@ -31,6 +31,7 @@ from knitlog.drift.prior import Prior
 from knitlog.drift.sections import Section, sections
 from knitlog.drift.stints import stint_drifts
 from knitlog.drift.weighed import Posterior, Weighed
+from knitlog.yarn.geometry import wrap_offset
 
 IN_LINE_SHARE = 0.005
 """A drift under this share of the stitch count counts as in line (0.6 on 128: five rounds
@@ -184,11 +185,13 @@ class DriftFit:
         """Return the offset as it is spoken of, stitches.
 
         That of the last round logged; where the place is taken anew in a round to come, the one
-        expected there.
+        expected there.  To the nearest colour change of its kind: a whole repeat further on the
+        colours are in place again.
         """
-        if self.place_taken_in is None:
-            return self.offset.mean
-        return float(self.forecast(self.place_taken_in - self.last_round).mean[-1])
+        offset = self.offset.mean
+        if self.place_taken_in is not None:
+            offset = float(self.forecast(self.place_taken_in - self.last_round).mean[-1])
+        return wrap_offset(offset, self.stitches / self.log.repeats)
 
     @property
     def place_moves(self) -> float:

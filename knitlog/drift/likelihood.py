@@ -180,7 +180,7 @@ def log_sum(values: FloatArray) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class _Sums:
+class Sums:
     """Omega^-1 inner products of [X, y], one entry a node, and the end of the path."""
 
     xx: FloatArray
@@ -189,16 +189,17 @@ class _Sums:
     path: Solved
 
 
-def _sums(kept: Kept, noise: Noise) -> _Sums:
+def summed(kept: Kept, noise: Noise) -> Sums:
+    """Return the sums of squares of the readings at every point of ``noise``."""
     q = np.exp(2.0 * noise.log_ratio)
     path = solve(q, noise.memory, noise.creep, kept.looks, kept.pushed, kept.regression.steps)
     # [X y]' Omega^-1 [X y] = [X y]'[X y] - (Z'[X y])' S^-1 (Z'[X y])
     inner = kept.own - path.inner
-    return _Sums(inner[:, :-1, :-1], inner[:, :-1, -1], inner[:, -1, -1], path)
+    return Sums(inner[:, :-1, :-1], inner[:, :-1, -1], inner[:, -1, -1], path)
 
 
 def _log_scales(
-    sums: _Sums, precision: FloatArray, kept: Kept, noise: Noise, prior: Prior, stitches: float
+    sums: Sums, precision: FloatArray, kept: Kept, noise: Noise, prior: Prior, stitches: float
 ) -> tuple[FloatArray, FloatArray]:
     """Return mode and spread of log m for each node, shapes (k,), (k,)."""
     from scipy.special import wrightomega
@@ -229,7 +230,7 @@ def posterior(kept: Kept, noise: Noise, prior: Prior, stitches: float) -> Mixtur
     ``log_weight`` is the log of the joint density of the kept readings and the noises,
     times the width of the node, so that its log-sum is the log evidence.
     """
-    sums = _sums(kept, noise)
+    sums = summed(kept, noise)
     spreads = kept.regression.spreads
     parts = [_at_spread(sums, spread, kept, noise, prior, stitches) for spread in spreads]
     log_weight, log_m, log_w, mean, cov = (np.concatenate(own) for own in zip(*parts, strict=True))
@@ -252,7 +253,7 @@ def posterior(kept: Kept, noise: Noise, prior: Prior, stitches: float) -> Mixtur
 
 
 def _at_spread(
-    sums: _Sums,
+    sums: Sums,
     spread: Spread,
     kept: Kept,
     noise: Noise,
@@ -312,47 +313,6 @@ def values_at_end(
     cov = rows @ mixture.coefficient_cov @ rows.transpose(0, 2, 1)
     own = mixture.of_node(of_end @ mixture.path.end_cov @ of_end.T)
     return mean, cov + own * mixture.reading_sd[:, None, None] ** 2
-
-
-def diffuse_log_likelihood(
-    y: FloatArray,
-    design: FloatArray,
-    at: IntArray,
-    w: float,
-    m: float,
-    *,
-    creep_sd: float = 0.0,
-) -> float:
-    """Return the exact diffuse log-likelihood of readings at known noises.
-
-    ``y`` has shape (m,), ``design`` (m, p) with coefficients nothing is known of, ``at``
-    (m,) holds the path index of each reading; ``w``, ``m`` and ``creep_sd`` (v, by which the drift
-    changes from one round to the next) are sds in the unit of ``y``.
-    Durbin & Koopman 2012, section 7.2: log L_d = lim [log L(kappa) + p/2 log kappa]
-    as the coefficients' prior variance kappa grows.
-    """
-    rough = np.linalg.lstsq(design, y, rcond=None)[0]
-    p, rounds = design.shape[1], max(int(at.max()), 1)
-    reg = Regression(
-        y=y - design @ rough,
-        design=design,
-        at=at,
-        trust=np.ones(len(y)),
-        ahead=np.zeros(len(y)),
-        rounds=rounds,
-        steps=Steps.none(rounds),
-        prior_mean=np.zeros(p),
-        prior_sd=np.ones(p),
-        homes=0,
-        drift_column=p - 1,
-    )
-    noise = Noise(*np.array([[np.log(w / m)], [0.0], [creep_sd / w], [0.0]]))
-    sums = _sums(Kept.of(reg, np.ones(len(y), dtype=bool)), noise)
-    xx, xy = sums.xx[0] / m**2, sums.xy[0] / m**2
-    quad = float(sums.yy[0] / m**2 - xy @ np.linalg.solve(xx, xy))
-    # -1/2 [n log 2 pi + log |V| + log |X'V^-1 X| + (y - Xb)'V^-1 (y - Xb)]
-    log_det = 2.0 * len(y) * np.log(m) + float(sums.path.log_det[0]) + np.linalg.slogdet(xx)[1]
-    return float(-0.5 * (len(y) * _LOG_2PI + log_det + quad))
 
 
 def centred(reg: Regression) -> tuple[Regression, FloatArray]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from knitlog.analysis.standing import Tone, is_outside, offset_now, rounds_spanned
+from knitlog.analysis.standing import Tone, is_outside, rounds_spanned
 from knitlog.drift.fit_result import AlternativeReading, Break, PatternFound, Suspect
 from knitlog.report.words import counted, in_rows, one_round, ordinal, plain
 from knitlog.yarn.geometry import wrap, wrap_offset
@@ -30,7 +30,7 @@ def verdict(found: Analysis) -> str:
     state, fit = found.state, found.fit
     if fit is None:
         return _without_a_fit(found)
-    where = _where(offset_now(fit))
+    where = _where(fit.offset_now)
     if state.finished:
         return f"Finished after {counted(state.last_round, one_round(state.facts))}, {where}."
     if found.tone is Tone.WAITING:

@@ -11,8 +11,9 @@ from scipy.optimize import minimize
 from statsmodels.datasets import macrodata, nile
 from statsmodels.tsa.statespace.structural import UnobservedComponents
 
-from knitlog.drift.likelihood import diffuse_log_likelihood
 from knitlog.drift.pattern import contrasts, worked
+
+from .diffuse import diffuse_log_likelihood
 
 VARIANCES = [(0.7, 0.5, 0.1), (0.2, 1.0, 0.03), (1.5, 0.1, 0.5), (0.7, 0.5, 0.002)]
 """(w, m, v)"""

@@ -12,7 +12,7 @@ from scipy.optimize import minimize
 from statsmodels.datasets import nile
 from statsmodels.tsa.statespace.structural import UnobservedComponents
 
-from knitlog.drift.likelihood import diffuse_log_likelihood
+from .diffuse import diffuse_log_likelihood
 
 IRREGULAR, LEVEL = 15099.0, 1469.1
 
