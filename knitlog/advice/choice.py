@@ -20,13 +20,13 @@ from knitlog.advice.situation import Situation
 from knitlog.advice.ways import LIKELY_ACCOUNT
 from knitlog.drift.fit_result import AccountSummary
 
-MARGIN_MINUTES = 3.0
-MARGIN_SHARE = 0.06
+MARGIN_MINUTES = 2.0
+MARGIN_SHARE = 0.04
 """Another remedy must be better by so much, at the least, to push out what she was told; costs
 nearer than that are about as good (common practice, no source)."""
 MORE_IN_PLACE = 3.0
 """Rounds in place that make a difference between remedies that cost the same."""
-WORTH_DOING = 2.0
+WORTH_DOING = 1.0
 """Minutes that anything must save to be done at all."""
 _FEWEST_DRAWS = 6
 _SAME_IN_ALL = 2.0

@@ -105,6 +105,10 @@ def test_the_whole_table(capsys: pytest.CaptureFixture[str]) -> None:
     fixed = [r for r in rows if (r["multiple"], r["needles"]) == (0, 1)]
     assert bench.ratio(rows, "nothing")[0] <= 0.50
     assert bench.ratio(fixed, "nothing")[0] <= 0.75
+    for multiple, needles in bench.CELLS:
+        cell = [r for r in rows if (r["multiple"], r["needles"]) == (multiple, needles)]
+        assert bench.ratio(cell, "plain")[0] < 1.0
+    assert bench.ratio(rows, "clairvoyant")[0] <= 1.25
     assert bench.mean(rows, "changes") <= 1.0
     assert np.mean([row["changes"] > 2 for row in rows]) <= 0.02
     looks = sum(row["looks"] for row in rows)
