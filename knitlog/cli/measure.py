@@ -96,14 +96,14 @@ def advise() -> None:
 def state_of(folder: Path | None, file: str, facts: dict[str, Any]) -> ProjectState:
     """Read a file, or the project of that name in the folder."""
     from knitlog.analysis.files import read_log_file
-    from knitlog.journal.errors import JournalError
+    from knitlog.journal.errors import JournalError, JournalMissingError
 
     path = Path(file)
     if not path.exists() and path.suffix not in (".csv", ".knitlog") and path.parent == Path():
         try:
             path = library(folder).find(file)
+        except JournalMissingError as error:
+            raise click.UsageError(f"{error} Nor is there a file of that name here.") from None
         except JournalError as error:
-            raise click.UsageError(
-                f"There is no file of that name, nor a project: {error}"
-            ) from None
+            raise click.UsageError(str(error)) from None
     return read_log_file(path, facts)

@@ -240,4 +240,10 @@ def test_a_project_by_name_and_a_name_that_is_neither(knitlog: Knitlog, hat: str
     assert knitlog("fit", "red").code == 0
     done = knitlog("fit", "green")
     assert done.code == 2
-    assert "green" in done.sentence
+    assert "There is no project 'green'" in done.sentence
+    assert "Nor is there a file of that name here" in done.sentence
+    knitlog("new", "Red scarf", "--stitches", "96")
+    done = knitlog("fit", "red")
+    assert done.code == 2
+    assert "type more of the name" in done.sentence
+    assert "file" not in done.sentence
