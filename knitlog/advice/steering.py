@@ -64,7 +64,7 @@ def hold_percent(turn: float, response: float) -> float:
 
 
 def ease(tolerance: float, tension_sd: float) -> float:
-    """Return how far off the colours may be, stitches, for a hand that is not asked to be left so.
+    """Return how far off the colours may be, stitches, for the hand to be left alone.
 
     One spread of a round's luck is kept of the tolerance, and half of it at most.
     """
