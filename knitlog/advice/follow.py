@@ -97,7 +97,7 @@ class _Follower(Table):
         turn = float(self.turn[0, -1]) / answered
         self.kept.append((place + offset, offset, float(self.stitches[0, -1]), turn))
 
-    def land(self, t: int, rows: int | slice, taken: FloatArray, minutes: FloatArray) -> None:
+    def land(self, t: int, rows: int | IntArray, taken: FloatArray, minutes: FloatArray) -> None:
         super().land(t, rows, taken, minutes)
         # after the round noted last
         self.taken_out[len(self.kept)] += taken[..., -1].sum()

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from knitlog.advice.belief import Belief, FloatArray
+from knitlog.advice.belief import Belief, FloatArray, IntArray
 from knitlog.advice.fixes import FixWay
 from knitlog.advice.plans import SETTLES, Plan
 from knitlog.advice.practice import HAND_FIRST, HAND_LEFT_OVER, place_in_doubt
@@ -120,7 +120,7 @@ class Table:
         self.useless = np.zeros(shape, dtype=bool)
         self.wait = np.array([[plan.wait] for plan in plans])
         self.minding = _column(plans, lambda p: p.manner is Manner.MIND_TENSION)
-        self.evening = _column(plans, lambda p: p.manner is Manner.EVEN_OUT)
+        self.evening_rows = np.flatnonzero([p.manner is Manner.EVEN_OUT for p in plans])
         # "carry on" keeps what is asked; another plan as usual lets go of it
         self.usual = _column(
             plans, lambda p: p.manner is Manner.AS_USUAL and p.remedy is not Remedy.CARRY_ON
@@ -233,7 +233,7 @@ class Table:
             outside = np.abs(self.offset) > tolerance
             out[:, t] = outside.mean(axis=1)
             self.cost += costs.round_out_of_tolerance_minutes * outside
-            if self.evening.any():
+            if len(self.evening_rows):
                 self._even_out(t)
         self._begun_again(out)
         return Played(
@@ -431,23 +431,26 @@ class Table:
 
     def _even_out(self, t: int) -> None:
         """Mend where the colours have strayed, in the manner that does so now and then."""
-        tolerance = self.situation.tolerance
-        due = self.evening & (t + 1 > self.wait) & (np.abs(self.offset_hat) > tolerance)
-        if not due.any() or t == self.rounds - 1:
+        if t == self.rounds - 1:
             return
-        drift = self.turn_hat - self.stitches - self.target
+        rows, tolerance = self.evening_rows, self.situation.tolerance
+        offset_hat = self.offset_hat[rows]
+        due = (t + 1 > self.wait[rows]) & (np.abs(offset_hat) > tolerance)
+        if not due.any():
+            return
+        drift = self.turn_hat[rows] - self.stitches[rows] - self.target
         beyond = np.clip(3 * drift, -_BEYOND * tolerance, _BEYOND * tolerance)
         reach = max(way.largest for way in self.fixes)
-        taken = np.where(due, np.clip(self.offset_hat + beyond, -reach, reach), 0.0)
+        taken = np.where(due, np.clip(offset_hat + beyond, -reach, reach), 0.0)
         minutes = np.min([way.minutes(taken) for way in self.fixes], axis=0)
-        self.land(t, slice(None), taken, due * np.where(due, minutes, 0.0))
-        self.done += due
+        self.land(t, rows, taken, due * np.where(due, minutes, 0.0))
+        self.done[rows] += due
 
     def _mend(self, t: int, i: int, taken: FloatArray, way: FixWay) -> None:
         self.land(t, i, taken, way.minutes(taken))
         self.done[i] += 1
 
-    def land(self, t: int, rows: int | slice, taken: FloatArray, minutes: FloatArray) -> None:
+    def land(self, t: int, rows: int | IntArray, taken: FloatArray, minutes: FloatArray) -> None:
         """Take offset out by hand, as near as hands do."""
         miss = np.where(taken != 0, self.situation.limits.miss_all(taken), 0.0)
         self.offset[rows] -= taken + miss * self.luck.landing[t]
