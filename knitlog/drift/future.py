@@ -169,10 +169,10 @@ def draws(posterior: Posterior, best: Weighed, places: Places, size: int, seed: 
     line = best.line
     rng = np.random.default_rng(seed)
     pick = rng.choice(len(posterior.weight), size=size, p=posterior.weight)
-    value, vector = np.linalg.eigh(posterior.cov)
+    value, vector = np.linalg.eigh(posterior.cov[pick])
     root = vector * np.sqrt(np.maximum(value, 0.0))[:, None, :]
     luck = rng.normal(size=(size, VALUES))
-    draw = posterior.mean[pick] + np.einsum("nij,nj->ni", root[pick], luck)
+    draw = posterior.mean[pick] + np.einsum("nij,nj->ni", root, luck)
     now = line.first_round + line.last
     offset = draw[:, 1] - places.at(np.array([now]))[0]
     if not places.anew_at(now):

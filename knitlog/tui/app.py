@@ -227,7 +227,7 @@ class KnitlogApp(SteadyApp):
         from knitlog.tui.widgets.choices import CommandsByName
 
         if not isinstance(self.screen, CommandsByName):
-            self.push_screen(CommandsByName(id="--command-palette"))
+            self.push_screen(CommandsByName())
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Everything a key can do on this screen, and the sets of colours."""

@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from textual.command import CommandPalette
 from textual.widgets import Input
 
 from knitlog.advice import Advice
@@ -292,7 +293,7 @@ async def test_the_facts_show_and_take_what_work_is_counted_at(
         tapestry.focus()
         await until(pilot, lambda: app.focused is tapestry)
         await pilot.press("9", ",", "5", *["tab"] * 3, "6")
-        await settled(pilot)
+        await until(pilot, lambda: "another needle" in shown(app))
         text = shown(app)
         assert "What work is counted at, in minutes" in text
         assert re.search(r"Changing to another needle +6", text), text
@@ -489,6 +490,23 @@ async def test_help_names_every_key_of_the_screen_and_every_mark(
         assert "a note" in text
         await pilot.press("escape")
         assert isinstance(app.screen, NeedlesScreen)
+
+
+async def test_the_commands_by_name_open_again_while_they_still_close(
+    library: Library, hut_hat: Maker
+) -> None:
+    async with KnitlogApp(library, hut_hat(3)).run_test() as pilot:
+        await settled(pilot)
+        for _ in range(3):
+            pilot.app.action_command_palette()
+            await pilot.pause()
+            pilot.app.screen.dismiss()
+            pilot.app.action_command_palette()
+            await settled(pilot)
+            assert isinstance(pilot.app.screen, CommandPalette)
+            pilot.app.screen.dismiss()
+        await settled(pilot)
+        assert not pilot.app._notifications
 
 
 async def test_every_key_is_in_the_command_palette(library: Library, hut_hat: Maker) -> None:

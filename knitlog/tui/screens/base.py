@@ -13,10 +13,10 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import Static
 
 from knitlog.tui.background import in_thread
 from knitlog.tui.key_lines import KeyLine, all_bindings, key_lines
+from knitlog.tui.widgets.words import Words
 
 if TYPE_CHECKING:
     from knitlog.journal.store import JournalFile
@@ -174,10 +174,10 @@ class Masthead(Horizontal):
 
     def compose(self) -> ComposeResult:
         """Title and facts, one line."""
-        yield Static(self._title, id="title", markup=False)
-        yield Static(self._facts, id="facts", markup=False)
+        yield Words(self._title, id="title", markup=False)
+        yield Words(self._facts, id="facts", markup=False)
 
     def show(self, title: str, facts: str) -> None:
         """Name the project and its facts."""
-        self.query_one("#title", Static).update(title)
-        self.query_one("#facts", Static).update(facts)
+        self.query_one("#title", Words).update(title)
+        self.query_one("#facts", Words).update(facts)

@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.widgets import Static
 
 from knitlog.drift.fit_result import Break
 from knitlog.report.advice_words import tell
 from knitlog.report.verdict_words import unexplained_words
+from knitlog.tui.widgets.words import Words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -49,7 +49,7 @@ class AdviceCard(VerticalScroll, can_focus=False):
 
     def compose(self) -> ComposeResult:
         """One text."""
-        yield Static(id="told")
+        yield Words(id="told")
 
     def on_mount(self) -> None:
         """Name the card and its keys."""
@@ -83,7 +83,7 @@ class AdviceCard(VerticalScroll, can_focus=False):
         more = len(lines) > MOST_LINES
         if more:
             lines[MOST_LINES - 1 :] = [Text("... the rest: w", "italic")]
-        self.query_one("#told", Static).update(Text("\n").join(lines))
+        self.query_one("#told", Words).update(Text("\n").join(lines))
 
 
 def _parts(view: Analysis) -> Iterator[tuple[str, str]]:

@@ -89,12 +89,12 @@ class ColourChart(ScrollView, can_focus=False):
         following = self._is_following()
         self._data, self._top_round = data, data.top_round
         self._home_words, self._unit = home_words, unit
-        self._lay_out(follow=following)
+        self._draw_anew(follow=following)
 
     def toggle_whole(self) -> None:
         """The whole project at a glance, or one round a line."""
         self._whole = not self._whole
-        self._lay_out(follow=True)
+        self._draw_anew(follow=True)
 
     def scroll_rounds(self, rounds: int) -> None:
         """Scroll by ``rounds`` lines, upward (to newer rounds) when positive."""
@@ -135,22 +135,35 @@ class ColourChart(ScrollView, can_focus=False):
     def _is_following(self) -> bool:
         return self.scroll_offset.y == min(self._newest_top(), self.max_scroll_y)
 
-    def _lay_out(self, *, follow: bool) -> None:
+    def _draw_anew(self, *, follow: bool) -> None:
         self._scale = None
         self._axis = None
-        self.virtual_size = Size(self.scrollable_content_region.width, self._lines + AXIS_LINES)
+        self._lay_out(follow=follow)
+        self.refresh()
+
+    def _lay_out(self, *, follow: bool) -> None:
+        self._set_size(Size(self.scrollable_content_region.width, self._lines + AXIS_LINES))
         if follow:
             self.scroll_to(y=self._newest_top(), animate=False, force=True, immediate=True)
             # the bar may only appear with the coming layout, and would then stand at the top
             self.call_after_refresh(self._place_bar)
-        self.refresh()
+
+    def _set_size(self, size: Size) -> None:
+        """Tell how much there is to scroll: the screen is laid out anew for the bar alone."""
+        shown = self.show_vertical_scrollbar
+        if shown != (size.height > self.size.height):
+            self.virtual_size = size
+            return
+        self.set_reactive(ColourChart.virtual_size, size)
+        if shown:
+            self.vertical_scrollbar.window_virtual_size = size.height
 
     def _place_bar(self) -> None:
         if self.show_vertical_scrollbar:
             self.vertical_scrollbar.position = self.scroll_y
 
     def on_resize(self) -> None:
-        """Choose the scale anew for the new width."""
+        """Keep the newest round in sight; the lines are drawn for the new size as it is."""
         self._lay_out(follow=True)
 
     def notify_style_update(self) -> None:

@@ -15,7 +15,9 @@ from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.message import Message
-from textual.widgets import Input, Static
+from textual.widgets import Input
+
+from knitlog.tui.widgets.words import Words
 
 _PLACEHOLDER = "a stitch, then Enter"
 _GRAMMAR = "37 the stitch · +2 against the {unit} below · = in line · 15? on track?"
@@ -75,7 +77,7 @@ class EntryLine(Vertical):
 
     def compose(self) -> ComposeResult:
         """One line of what was said, one line to type on."""
-        yield Static(id="said", markup=False)
+        yield Words(id="said", markup=False)
         field = RoundInput(placeholder=_PLACEHOLDER, id="round", select_on_focus=False)
         yield field
 
@@ -99,7 +101,7 @@ class EntryLine(Vertical):
 
     def say(self, sentence: str, *, wrong: bool = False) -> None:
         """Say what was saved, or what was wrong; the words tell which, the colour helps."""
-        said = self.query_one("#said", Static)
+        said = self.query_one("#said", Words)
         said.set_class(wrong, "-wrong")
         said.set_class(not wrong and sentence.startswith("Saved"), "-saved")
         said.update(f"! {sentence}" if wrong else sentence)

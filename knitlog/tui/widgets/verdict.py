@@ -12,14 +12,15 @@ from typing import TYPE_CHECKING
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.content import Content
-from textual.widgets import Static
 
 from knitlog.tui.big_type import set_big
+from knitlog.tui.widgets.words import Words
 
 if TYPE_CHECKING:
     from textual import events
 
 _MIN_SCREEN_HEIGHT = 22
+_PADDING = 2
 _MOODS = ("calm", "watch", "act")
 
 
@@ -43,8 +44,9 @@ class Verdict(Vertical):
 
     def compose(self) -> ComposeResult:
         """Headline over sentence."""
-        yield Static(id="headline", markup=False)
-        yield Static(id="sentence", markup=False)
+        # as high as it will be: the chart below it is then drawn once
+        yield Words(self._headline(self.app.size.width), id="headline", markup=False)
+        yield Words(id="sentence", markup=False)
 
     def show(self, headlines: tuple[str, ...], sentence: str, mood: str) -> None:
         """Say it: the first of ``headlines`` that fits in big letters, or the last in bold.
@@ -53,18 +55,21 @@ class Verdict(Vertical):
         """
         self._headlines, self._tone = headlines, f"${mood}" if mood in _MOODS else ""
         self._set_headline()
-        self.query_one("#sentence", Static).update(sentence)
+        self.query_one("#sentence", Words).update(sentence)
 
     def on_resize(self, event: events.Resize) -> None:
         """Use big letters where there is room for them."""
         self._set_headline()
 
     def _set_headline(self) -> None:
+        self.query_one("#headline", Words).update(self._headline(self.size.width))
+
+    def _headline(self, width: int) -> Content:
         text = self._headlines[-1].upper()
-        if self.screen.size.height >= _MIN_SCREEN_HEIGHT:
+        if self.app.size.height >= _MIN_SCREEN_HEIGHT:
             for words in self._headlines:
                 big = set_big(words)
-                if big is not None and len(big[0]) <= self.size.width - 2:
+                if big is not None and len(big[0]) <= width - _PADDING:
                     text = "\n".join(big)
                     break
-        self.query_one("#headline", Static).update(Content.styled(text, self._tone))
+        return Content.styled(text, self._tone)
