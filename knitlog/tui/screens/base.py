@@ -16,7 +16,7 @@ from textual.screen import Screen
 
 from knitlog.tui.background import in_thread
 from knitlog.tui.key_lines import KeyLine, all_bindings, key_lines
-from knitlog.tui.widgets.words import Words
+from knitlog.tui.widgets.text_in_place import TextInPlace
 
 if TYPE_CHECKING:
     from knitlog.journal.store import JournalFile
@@ -174,10 +174,10 @@ class Masthead(Horizontal):
 
     def compose(self) -> ComposeResult:
         """Title and facts, one line."""
-        yield Words(self._title, id="title", markup=False)
-        yield Words(self._facts, id="facts", markup=False)
+        yield TextInPlace(self._title, id="title", markup=False)
+        yield TextInPlace(self._facts, id="facts", markup=False)
 
     def show(self, title: str, facts: str) -> None:
         """Name the project and its facts."""
-        self.query_one("#title", Words).update(title)
-        self.query_one("#facts", Words).update(facts)
+        self.query_one("#title", TextInPlace).update(title)
+        self.query_one("#facts", TextInPlace).update(facts)

@@ -16,7 +16,7 @@ from textual.containers import VerticalScroll
 from knitlog.drift.fit_result import Break
 from knitlog.report.advice_words import tell
 from knitlog.report.verdict_words import unexplained_words
-from knitlog.tui.widgets.words import Words
+from knitlog.tui.widgets.text_in_place import TextInPlace
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -49,7 +49,7 @@ class AdviceCard(VerticalScroll, can_focus=False):
 
     def compose(self) -> ComposeResult:
         """One text."""
-        yield Words(id="told")
+        yield TextInPlace(id="told")
 
     def on_mount(self) -> None:
         """Name the card and its keys."""
@@ -83,7 +83,7 @@ class AdviceCard(VerticalScroll, can_focus=False):
         more = len(lines) > MOST_LINES
         if more:
             lines[MOST_LINES - 1 :] = [Text("... the rest: w", "italic")]
-        self.query_one("#told", Words).update(Text("\n").join(lines))
+        self.query_one("#told", TextInPlace).update(Text("\n").join(lines))
 
 
 def _parts(view: Analysis) -> Iterator[tuple[str, str]]:

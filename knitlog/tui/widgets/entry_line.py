@@ -17,7 +17,7 @@ from textual.containers import Vertical
 from textual.message import Message
 from textual.widgets import Input
 
-from knitlog.tui.widgets.words import Words
+from knitlog.tui.widgets.text_in_place import TextInPlace
 
 _PLACEHOLDER = "a stitch, then Enter"
 _GRAMMAR = "37 the stitch · +2 against the {unit} below · = in line · 15? on track?"
@@ -77,7 +77,7 @@ class EntryLine(Vertical):
 
     def compose(self) -> ComposeResult:
         """One line of what was said, one line to type on."""
-        yield Words(id="said", markup=False)
+        yield TextInPlace(id="said", markup=False)
         field = RoundInput(placeholder=_PLACEHOLDER, id="round", select_on_focus=False)
         yield field
 
@@ -101,7 +101,7 @@ class EntryLine(Vertical):
 
     def say(self, sentence: str, *, wrong: bool = False) -> None:
         """Say what was saved, or what was wrong; the words tell which, the colour helps."""
-        said = self.query_one("#said", Words)
+        said = self.query_one("#said", TextInPlace)
         said.set_class(wrong, "-wrong")
         said.set_class(not wrong and sentence.startswith("Saved"), "-saved")
         said.update(f"! {sentence}" if wrong else sentence)

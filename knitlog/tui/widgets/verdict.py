@@ -14,7 +14,7 @@ from textual.containers import Vertical
 from textual.content import Content
 
 from knitlog.tui.big_type import set_big
-from knitlog.tui.widgets.words import Words
+from knitlog.tui.widgets.text_in_place import TextInPlace
 
 if TYPE_CHECKING:
     from textual import events
@@ -45,8 +45,8 @@ class Verdict(Vertical):
     def compose(self) -> ComposeResult:
         """Headline over sentence."""
         # as high as it will be: the chart below it is then drawn once
-        yield Words(self._headline(self.app.size.width), id="headline", markup=False)
-        yield Words(id="sentence", markup=False)
+        yield TextInPlace(self._headline(self.app.size.width), id="headline", markup=False)
+        yield TextInPlace(id="sentence", markup=False)
 
     def show(self, headlines: tuple[str, ...], sentence: str, mood: str) -> None:
         """Say it: the first of ``headlines`` that fits in big letters, or the last in bold.
@@ -55,14 +55,14 @@ class Verdict(Vertical):
         """
         self._headlines, self._tone = headlines, f"${mood}" if mood in _MOODS else ""
         self._set_headline()
-        self.query_one("#sentence", Words).update(sentence)
+        self.query_one("#sentence", TextInPlace).update(sentence)
 
     def on_resize(self, event: events.Resize) -> None:
         """Use big letters where there is room for them."""
         self._set_headline()
 
     def _set_headline(self) -> None:
-        self.query_one("#headline", Words).update(self._headline(self.size.width))
+        self.query_one("#headline", TextInPlace).update(self._headline(self.size.width))
 
     def _headline(self, width: int) -> Content:
         text = self._headlines[-1].upper()

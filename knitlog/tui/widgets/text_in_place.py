@@ -7,7 +7,7 @@ from textual.visual import VisualType
 from textual.widgets import Static
 
 
-class Words(Static):
+class TextInPlace(Static):
     """A text that has the screen laid out anew only where it needs another size itself."""
 
     def update(self, content: VisualType = "", *, layout: bool = True) -> None:
