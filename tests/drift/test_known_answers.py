@@ -316,3 +316,25 @@ def test_an_even_change_has_the_share_its_evidence_gives_it() -> None:
     told = fit(MANY.log, replace(PRIOR, trend_nodes=tuple(chances.items())))._posterior
     share = float(told.weight @ told.trends)
     assert share == pytest.approx(1 / (1 + np.exp(without - evenly)), abs=0.005)
+
+
+@pytest.mark.parametrize(("creep", "trend"), [(0.0, 0.0), (0.6, 0.0), (0.0, 1.5)])
+def test_the_path_is_the_same_normal_at_every_round(creep: float, trend: float) -> None:
+    # noises that are known; the path is where the mark lay, home and offset in one
+    known = replace(hand(0.0, creep, trend), noise_log_sd=1e-3)
+    path, w, m = fit(FEW.log, known).path, known.tension_noise_median, known.reading_noise_median
+    t, at, rounds = FEW.t, np.arange(FEW.t[-1] + 1), max(FEW.t[-1], 7)
+    grown = {
+        len(when): gained(when, np.interp(when, t, FEW.y % 128 / 128), rounds) for when in (t, at)
+    }
+
+    def together(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+        own = w**2 * (running_sum(a, b, 0.0) + creep**2 * crept(a, b))
+        evenly = trend**2 * np.outer(grown[len(a)], grown[len(b)])
+        return 1e6 + DRIFT_SD**2 * np.outer(a, b) + own + evenly
+
+    gain = np.linalg.solve(together(t, t) + m**2 * np.eye(len(t)), together(t, at)).T
+    place = DRIFT_MEAN * at + gain @ (FEW.y - FEW.y[0] - DRIFT_MEAN * t)
+    sd = np.sqrt(np.diag(together(at, at) - gain @ together(t, at)))
+    assert np.diff(path.mean) == pytest.approx(np.diff(place), abs=0.01)
+    assert path.sd == pytest.approx(sd, abs=0.005)
