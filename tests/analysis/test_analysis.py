@@ -111,6 +111,7 @@ def test_the_situation_is_the_project_as_it_stands_now(tmp_path: Path) -> None:
     facts = make_facts(
         stitches=120, needle_mm=4.0, needles_owned_mm=(4.0, 4.5), multiple=4, planned_rounds=50,
         repeat_length_mm=1524.0, tolerance=2.0, gauge_stitches_per_cm=2.4,
+        as_given={"needle_mm": "US 6"},
     )  # fmt: skip
     journal = Library(tmp_path).create("Hut hat", facts)
     for stitch in (40.0, 42.0, 44.0, 46.0):
@@ -124,6 +125,7 @@ def test_the_situation_is_the_project_as_it_stands_now(tmp_path: Path) -> None:
     assert about.repeat_length_mm == 1524.0
     assert about.gauge is not None
     assert about.gauge.stitches_per_cm == 2.4
+    assert about.units.needle(4.5) == "US 7 (4.5 mm)"
 
 
 def test_advice_comes_with_the_look_and_is_repeatable() -> None:

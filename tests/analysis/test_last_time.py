@@ -3,10 +3,12 @@
 from dataclasses import replace
 from itertools import pairwise
 
-from knitlog.advice import Remedy
+import pytest
+
+from knitlog.advice import Remedy, Situation
 from knitlog.analysis.analysis import analyse
-from knitlog.analysis.last_time import log_last_time
-from knitlog.drift import DriftLog, Fix, Reading, Stint
+from knitlog.analysis.last_time import log_last_time, remedy_last_time
+from knitlog.drift import DriftLog, Fix, Reading, Stint, fit
 from knitlog.journal.events import Position, ProjectSetUp, RoundLogged
 from knitlog.journal.facts import make_facts
 from knitlog.journal.fold import fold
@@ -34,6 +36,22 @@ def test_what_was_done_since_the_last_round_is_the_last_step() -> None:
         replace(LOG, stints=(*LOG.stints, Stint(6, 132, 4.5))),
     ):
         assert log_last_time(done) == LOG
+    plain = replace(LOG, stints=LOG.stints[:1], fixes=())
+    assert log_last_time(replace(plain, stints=(*plain.stints, Stint(6, 132, 4.5)))) == plain
+
+
+def test_a_step_ago_she_had_the_needles_of_then(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[Situation] = []
+
+    def noted(situation: Situation, **_: object) -> None:
+        asked.append(situation)
+
+    monkeypatch.setattr("knitlog.advice.policy.recommend", noted)
+    changed = replace(LOG, stints=(*LOG.stints, Stint(6, 132, 5.0)), fixes=())
+    now = Situation(fit=fit(changed), stitches=132, repeats=1.0, needle_mm=5.0)
+    remedy_last_time(now)
+    # the step before first, then the one before that
+    assert [(then.stitches, then.needle_mm) for then in asked] == [(128, 4.5), (130, 4.5)]
 
 
 def test_there_is_nothing_before_the_first_round() -> None:

@@ -50,6 +50,12 @@ def test_a_larger_needle_has_its_own_gauge() -> None:
     assert facts.colours == ()
 
 
+def test_where_no_other_needles_were_named_none_are_owned() -> None:
+    asked = replace(ASKED, other_needles_mm=())
+    facts = planned_facts(ChosenPlan(candidate_for(asked, 76, 1, 4.5), asked, None))
+    assert facts.needles_owned_mm == ()
+
+
 def test_stitches_over_the_multiple_and_her_own_units_are_kept() -> None:
     asked = replace(ASKED, extra=1)
     given = {"repeat-length": "1.52m", "needle": "US 7", "gauge": "20 st/4in"}
