@@ -48,9 +48,15 @@ def start(
         dimensions=size[::-1],
         timeout=PATIENCE_SECONDS,
         ignore_sighup=ignore_sighup,
+        preexec_fn=None if ignore_sighup else _mind_hanging_up,
     )
     child.delaybeforesend = None  # keys come as fast as they are sent
     return child
+
+
+def _mind_hanging_up() -> None:
+    """As a shell starts programs, also where the tests run under nohup."""
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)
 
 
 def _bit(number: signal.Signals) -> int:
