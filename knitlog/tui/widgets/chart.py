@@ -145,8 +145,6 @@ class ColourChart(ScrollView, can_focus=False):
         self._set_size(Size(self.scrollable_content_region.width, self._lines + AXIS_LINES))
         if follow:
             self.scroll_to(y=self._newest_top(), animate=False, force=True, immediate=True)
-            # the bar may only appear with the coming layout, and would then stand at the top
-            self.call_after_refresh(self._place_bar)
 
     def _set_size(self, size: Size) -> None:
         """Tell how much there is to scroll: the screen is laid out anew for the bar alone."""
@@ -158,8 +156,9 @@ class ColourChart(ScrollView, can_focus=False):
         if shown:
             self.vertical_scrollbar.window_virtual_size = size.height
 
-    def _place_bar(self) -> None:
-        if self.show_vertical_scrollbar:
+    def watch_show_vertical_scrollbar(self, shown: bool) -> None:
+        """Place a bar that appears, with a layout to come: it would stand at the top."""
+        if shown:
             self.vertical_scrollbar.position = self.scroll_y
 
     def on_resize(self) -> None:
