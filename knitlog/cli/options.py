@@ -81,7 +81,15 @@ def on_a_project(name: str, **how: Any) -> Callable[[Callable[..., Any]], click.
     def command(do: Callable[..., Any]) -> click.Command:
         @wraps(do)
         def opened(project: str, **values: Any) -> Any:
-            return do(library(click.get_current_context().obj).open(project), **values)
+            journal = library(click.get_current_context().obj).open(project)
+            try:
+                return do(journal, **values)
+            except ValueError as error:
+                if journal.state.facts.flat and error.args:
+                    from knitlog.report.words import in_rows
+
+                    error.args = (in_rows(str(error), True), *error.args[1:])
+                raise
 
         done: click.Command = click.command(name, cls=click.Command, **how)(
             project_argument(opened)

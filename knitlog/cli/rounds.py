@@ -58,6 +58,8 @@ def log(
       knitlog log red-hat 41 @12      round 12, without those between
       knitlog log red-hat 37 --round 12
       knitlog log red-hat 43 --tension +2    knitted looser in that round
+
+    Worked flat, count from the right edge, as seen from the right side.
     """
     from knitlog.journal import actions
     from knitlog.typed.entry import read_entry
@@ -77,7 +79,7 @@ def log(
     )
     logged = after.entry(round_number or after.last_round)
     if logged is not None:
-        click.echo(_told(after, logged, "corrected" if known else "logged"))
+        _say(after, _told(after, logged, "corrected" if known else "logged"))
 
 
 @on_a_project("fix", context_settings=_ENTRIES)
@@ -118,7 +120,7 @@ def fix(
         note=note,
     )
     made = after_round or state.last_round
-    click.echo(f"Fix logged after round {made}: {stitches:g} stitches taken out.")
+    _say(state, f"Fix logged after round {made}: {stitches:g} stitches taken out.")
 
 
 @on_a_project("change")
@@ -196,7 +198,7 @@ def change(
         ],
     )
     for _, first, words in steps:
-        click.echo(f"From round {from_round or first}: {words}.")
+        _say(journal.state, f"From round {from_round or first}: {words}.")
 
 
 def _tension_words(percent: float) -> str:
@@ -219,7 +221,7 @@ def join(journal: JournalFile, round_number: int | None, stitch: float | None, n
     from knitlog.journal import actions
 
     state = actions.join_skein(journal, round_number=round_number, stitch=stitch, note=note)
-    click.echo(f"New skein joined in round {state.joins[-1].round}.")
+    _say(state, f"New skein joined in round {state.joins[-1].round}.")
 
 
 @on_a_project("rip")
@@ -240,7 +242,7 @@ def rip(journal: JournalFile, to_round: int | None, note: str) -> None:
 
     last = max(journal.state.last_round - 1, 0) if to_round is None else to_round
     state = actions.rip_back(journal, last, note=note)
-    click.echo(f"Ripped back to round {last}; the next is round {state.next_round}.")
+    _say(state, f"Ripped back to round {last}; the next is round {state.next_round}.")
 
 
 @on_a_project("note")
@@ -256,7 +258,7 @@ def note(journal: JournalFile, text: tuple[str, ...], round_number: int | None) 
     from knitlog.journal import actions
 
     actions.add_note(journal, " ".join(text), round_number=round_number)
-    click.echo("Noted." if round_number is None else f"Noted on round {round_number}.")
+    _say(journal.state, "Noted." if round_number is None else f"Noted on round {round_number}.")
 
 
 @on_a_project("undo")
@@ -273,7 +275,7 @@ def undo(journal: JournalFile) -> None:
 
     what = journal.state.undo_label
     actions.undo(journal)
-    click.echo(f"Took back {what}.")
+    _say(journal.state, f"Took back {what}.")
 
 
 @on_a_project("redo")
@@ -288,7 +290,7 @@ def redo(journal: JournalFile) -> None:
 
     what = journal.state.redo_label
     actions.redo(journal)
-    click.echo(f"Brought back {what}.")
+    _say(journal.state, f"Brought back {what}.")
 
 
 @on_a_project("sitting")
@@ -313,6 +315,15 @@ def sitting(journal: JournalFile, what: str) -> None:
         click.echo("Sitting ended; stretch your hands.")
 
 
+def _say(state: ProjectState, words: str) -> None:
+    """Print our own words of a project: rounds are rows where it is worked flat."""
+    if state.facts.flat:
+        from knitlog.report.words import in_rows
+
+        words = in_rows(words, True)
+    click.echo(words)
+
+
 def _no_stray_options(words: tuple[str, ...]) -> None:
     for word in words:
         if word.startswith("--"):
@@ -321,16 +332,10 @@ def _no_stray_options(words: tuple[str, ...]) -> None:
 
 def _told(state: ProjectState, entry: Entry, done: str) -> str:
     """Say what was logged, and how it stands to the round below."""
-    below = {p.change: p.stitch for p in state.below(entry.round)}
-    stitches = state.stint_of(entry.round).stitches
     parts = []
-    for p in entry.positions:
-        text = f"stitch {p.stitch:g}"
-        if p.change in below and not state.facts.flat:
-            # the shorter way round, since positions wrap at the stitch count
-            step = (p.stitch - below[p.change] + stitches / 2) % stitches - stitches / 2
-            text += f" ({_against(step)})"
-        parts.append(text)
+    for p, step in zip(entry.positions, state.moved(entry), strict=True):
+        against = "" if step is None else f" ({_against(step)})"
+        parts.append(f"stitch {p.stitch:g}{against}")
     return f"Round {entry.round} {done}: {', '.join(parts)}."
 
 

@@ -46,9 +46,11 @@ def new(folder: Path | None, name: str, about: str, facts: dict[str, str]) -> No
         raise click.UsageError("Say how many stitches a round has, with --stitches 96")
     known = parse_facts(facts)
     journal = library(folder).create(name, make_facts(**known), about=about)
+    from knitlog.report.words import one_round
     from knitlog.typed.text import plain_text
 
-    click.echo(f"Set up {plain_text(journal.state.name)}; log the first round with:")
+    turn = one_round(journal.state.facts)
+    click.echo(f"Set up {plain_text(journal.state.name)}; log the first {turn} with:")
     click.echo(f"  knitlog log {plain_text(journal.state.slug)} 37")
 
 
@@ -86,7 +88,7 @@ def list_projects(folder: Path | None) -> None:
 @without_hands
 @as_json
 def show(journal: JournalFile, *, everything: bool, without_hands: bool, json: bool) -> None:
-    """Show where a project stands, what to do and what to expect of the next round.
+    """Show where a project stands and what to do next.
 
     The verdict, the advice in short, the facts, the last rounds. PROJECT is its
     name, or any part of it that no other has.
@@ -186,6 +188,7 @@ def mend(
     from knitlog.journal.fold import SetUpMissingError
     from knitlog.journal.registry import parse_facts
     from knitlog.report.file_words import damage_lines
+    from knitlog.report.words import counted, one_round
 
     place = library(folder)
     given = parse_facts(facts)
@@ -200,7 +203,8 @@ def mend(
                 f"knitlog mend {project} --stitches 96"
             ) from None
         state = place.mend(project, make_facts(**given), new_name=name, about=about).state
-        say([f"Set {state.name} up again; {len(state.entries)} rounds are there."])
+        rounds = counted(len(state.entries), one_round(state.facts))
+        say([f"Set {state.name} up again, with {rounds}."])
         return
     if given or name is not None or about:
         raise click.UsageError(
@@ -221,9 +225,11 @@ def finish(journal: JournalFile, note: str) -> None:
       knitlog finish red-hat
     """
     from knitlog.journal import actions
+    from knitlog.report.words import counted, one_round
 
     state = actions.finish(journal, note=note)
-    say([f"{state.name} is finished after {state.last_round} rounds. Well knitted."])
+    rounds = counted(state.last_round, one_round(state.facts))
+    say([f"{state.name} is finished after {rounds}. Well knitted."])
 
 
 @on_a_project("export")
@@ -271,6 +277,7 @@ def import_project(
       knitlog import log.csv --name "Red hat" --stitches 96
     """
     from knitlog.analysis.files import import_log, project_of_copy
+    from knitlog.report.words import counted, one_round
 
     known = project_of_copy(library(folder), file)
     if known is not None and name is None:
@@ -278,7 +285,8 @@ def import_project(
         return
     journal = import_log(library(folder), file, name=name, facts=facts)
     state = journal.state
-    say([f"Made the project {state.name} with {len(state.entries)} rounds logged."])
+    rounds = counted(len(state.entries), one_round(state.facts))
+    say([f"Made the project {state.name} with {rounds} logged."])
 
 
 def _row(shelf: Shelf) -> tuple[str, ...]:

@@ -212,6 +212,21 @@ class ProjectState:
                 return entry.positions
         return ()
 
+    def moved(self, entry: Entry) -> tuple[float | None, ...]:
+        """By how many stitches each position of ``entry`` lies past the one below it.
+
+        The shorter way round, since positions wrap at the stitch count; None where there is
+        none below, and where worked flat: the row below was knitted the other way.
+        """
+        below = {p.change: p.stitch for p in self.below(entry.round)}
+        around = self.stint_of(entry.round).stitches
+        return tuple(
+            (p.stitch - below[p.change] + around / 2) % around - around / 2
+            if p.change in below and not self.facts.flat
+            else None
+            for p in entry.positions
+        )
+
 
 def to_drift_log(state: ProjectState) -> "DriftLog":
     """Give what the fit reads.  A position beyond its round's stitch count is left out."""

@@ -13,7 +13,7 @@ from knitlog.journal.events import (
     StitchCountChanged,
     TensionChanged,
 )
-from knitlog.report.words import counted, places, plain
+from knitlog.report.words import counted, one_round, places, plain
 from knitlog.typed.measures import Units
 
 if TYPE_CHECKING:
@@ -28,17 +28,19 @@ _ROUNDS_NAMED = 20
 
 def damage_lines(state: ProjectState) -> Iterator[str]:
     """What could not be used in a journal that opens, and how to log it again."""
+    turn = one_round(state.facts)
+    rounds = counted(len(state.entries), turn)
     if state.read_only is not None:
         yield f"! {state.read_only}"
     elif not state.problems:
-        yield f"{state.name} is whole: {len(state.entries)} rounds, nothing to mend."
+        yield f"{state.name} is whole: {rounds}, nothing to mend."
         return
     for problem in state.problems:
         yield f"! {problem.sentence}"
-    yield f"{len(state.entries)} rounds are read."
+    yield f"{rounds} can be read."
     missing = [r for r in range(1, state.last_round + 1) if state.entry(r) is None]
     if missing and state.read_only is None:
-        yield f"Not there: round {_named(missing)}. One that was lost can be logged again:"
+        yield f"Not there: {turn} {_named(missing)}. One that was lost can be logged again:"
         yield f"  knitlog log {state.slug} 37 --round {missing[0]}"
 
 

@@ -98,7 +98,7 @@ def remedy_parts(found: Analysis) -> Iterator[Part]:
         "Every remedy, side by side",
         head=OPTION_HEAD,
         rows=tuple(option_rows(possible)),
-        after=(OPTION_UNITS,),
+        after=(in_rows(OPTION_UNITS, found.state.facts.flat),),
         strong=0,
     )
     others = [one for one in possible[1:] if one.steps]
@@ -115,10 +115,14 @@ def _numbered(steps: tuple[str, ...]) -> Iterator[str]:
 def work_part(state: ProjectState) -> Part:
     """What the work was counted at, the knitter's own marked, and how to set it."""
     to_set = f"knitlog settings {state.slug} " if state.slug else ""
+    flat = state.facts.flat
+    how = f'To set your own: {to_set}--minutes "needle=6, round-out=1"'
     return Part(
         WORK_HEADING,
-        rows=tuple(work_rows(counted_at(state.facts))),
-        after=(WORK_WORTH, f'To set your own: {to_set}--minutes "needle=6, round-out=1"'),
+        rows=tuple(
+            (*told, in_rows(what, flat)) for *told, what in work_rows(counted_at(state.facts))
+        ),
+        after=(in_rows(WORK_WORTH, flat), how),
     )
 
 
@@ -152,9 +156,9 @@ def state_parts(found: Analysis) -> Iterator[Part]:
     yield Part(said=(*said, *to_come(found)))
     yield Part(rows=tuple(fact_rows(state)))
     undo = (f"Undo would take back {state.undo_label}.",) if state.undo_label else ()
-    recent = (in_rows(told, state.facts.flat) for told in _recent_rounds(state))
-    if last := (*recent, *undo):
-        yield Part(said=last)
+    last = (in_rows(said, state.facts.flat) for said in (*_recent_rounds(state), *undo))
+    if recent := tuple(last):
+        yield Part(said=recent)
     yield from problem_parts(found)
 
 
@@ -208,12 +212,11 @@ def log_rows(state: ProjectState) -> list[Row]:
     def add(number: int, order: int, words: str, when: str = "") -> None:
         lines.append((number, order, (str(number) if number else "", words, when)))
 
-    units, below = units_of(state.facts), None
+    units = units_of(state.facts)
     for entry in state.entries:
         at = f"{entry.at:%d %b %H:%M}"
-        first = entry.positions[0].stitch
-        step = "" if below is None else f" ({signed(first - below)})"
-        below = first
+        moved = state.moved(entry)[0]
+        step = "" if moved is None else f" ({signed(moved)})"
         again = ", logged again" if entry.corrected else ""
         add(entry.round, 1, f"{places(entry.positions)}{step}{again}", at)
     for note in state.notes:

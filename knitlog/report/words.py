@@ -87,14 +87,16 @@ def one_round(facts: ProjectFacts) -> str:
 
 
 def in_rows(words: str, flat: bool) -> str:
-    """Our own words as they are said of flat work: row for round.
+    """Our own words as they are said of flat work: row for round, but not in a name typed.
 
     >>> in_rows("Round 6 is one of 14 rounds around here", flat=True)
     'Row 6 is one of 14 rows around here'
+    >>> in_rows("each round out: round-out=2", flat=True)
+    'each row out: round-out=2'
     >>> in_rows("Round 6", flat=False)
     'Round 6'
     """
-    return re.sub(r"\b([Rr])ound(s?)\b", _row, words) if flat else words
+    return re.sub(r"(?<![\w-])([Rr])ound(s?)(?![\w-])", _row, words) if flat else words
 
 
 def _row(found: re.Match[str]) -> str:

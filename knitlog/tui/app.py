@@ -138,7 +138,7 @@ class KnitlogApp(SteadyApp):
         from knitlog.tui.screens.projects import ProjectsScreen
 
         if told or not isinstance(self.screen, ProjectsScreen):
-            self._go(ProjectsScreen(self.library, told))
+            self._go(ProjectsScreen(self.library, told, left=self._latest))
 
     def action_needles(self) -> None:
         """Go to the project under the bar, or to the one last open."""

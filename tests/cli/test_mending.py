@@ -41,7 +41,7 @@ def test_a_damaged_set_up_is_set_up_again(knitlog: Knitlog, broken: Path) -> Non
     facts = ["--stitches", "96", "--needle", "US 4", "--colours", "rose 100cm, snow 20in"]
     done = knitlog("mend", "red-hat", "--name", "Red hat", "--about", "for the hut", *facts)
     assert (done.code, done.err) == (0, "")
-    assert "Set Red hat up again; 3 rounds are there." in done.out
+    assert "Set Red hat up again, with 3 rounds." in done.out
     assert broken.read_bytes().startswith(before)
     state = JournalFile.open(broken).state
     assert (state.name, state.about, state.stitches, state.needle_mm) == (
@@ -89,7 +89,7 @@ def test_a_torn_tail_is_told(knitlog: Knitlog, hat: str, folder: Path) -> None:
     path.write_bytes(path.read_bytes()[:-20])
     out = knitlog("mend", hat).out
     assert "Line 4 was never finished" in out
-    assert "2 rounds are read." in out
+    assert "2 rounds can be read." in out
 
 
 def test_a_journal_of_a_newer_knitlog_is_left_alone(

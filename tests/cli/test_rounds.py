@@ -1,5 +1,6 @@
 """At the needles, from the command line."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -166,3 +167,40 @@ def test_flat_rows_do_not_wrap(knitlog: Knitlog) -> None:
     done = knitlog("log", "scarf", "+5")
     assert done.code == 2
     assert "off the edge" in done.sentence
+
+
+def test_flat_work_is_answered_in_rows(knitlog: Knitlog) -> None:
+    first = knitlog("new", "scarf", "--stitches", "72", "--flat")
+    assert "log the first row with" in first.out
+    for words in (
+        ("log", "scarf", "40"),
+        ("log", "scarf", "41"),
+        ("log", "scarf", "99"),
+        ("fix", "scarf", "2"),
+        ("change", "scarf", "--tension", "+2"),
+        ("join", "scarf"),
+        ("note", "scarf", "a dropped stitch", "--round", "2"),
+        ("rip", "scarf", "7"),
+        ("rip", "scarf"),
+        ("undo", "scarf"),
+        ("redo", "scarf"),
+        ("show", "scarf"),
+        ("show", "scarf", "--all"),
+        ("fit", "scarf"),
+        ("advise", "scarf"),
+        ("finish", "scarf"),
+        ("mend", "scarf"),
+        ("review", "scarf"),
+    ):
+        done = knitlog(*words)
+        said = done.out + done.err
+        assert "row" in said.lower(), said
+        assert not re.search(r"(?<!-)\brounds?\b(?!-)", said, re.IGNORECASE), said
+
+
+def test_a_step_across_the_beginning_of_the_round_is_the_short_way(
+    knitlog: Knitlog, hat: str
+) -> None:
+    knitlog("log", hat, "94")
+    knitlog("log", hat, "1")
+    assert "1 (+3)" in knitlog("show", hat, "--all").out

@@ -5,9 +5,10 @@ from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
-from textual.widgets import Static
+from textual.widgets import DataTable, Static
 
 from knitlog.analysis.samples import samples
+from knitlog.journal.facts import make_facts
 from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
 from knitlog.tui.app import KnitlogApp
@@ -72,6 +73,34 @@ async def test_the_list_shows_rounds_and_says_what_cannot_be_read(
         await settled(pilot)
         assert isinstance(app.screen, ProjectsScreen)
         assert "not a knitlog journal" in shown(app)
+
+
+async def test_the_bar_is_on_the_project_she_left(library: Library) -> None:
+    for name in ("Hut hat", "Hut scarf", "Hut cowl"):
+        library.create(name, make_facts(stitches=96))
+    app = KnitlogApp(library)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("down", "down")
+        left = _listing(app).chosen
+        await pilot.press("enter")
+        await settled(pilot)
+        await pilot.press("escape")
+        await settled(pilot)
+        assert _listing(app).chosen == left
+        assert _listing(app).query_one(DataTable).cursor_row == 2
+        await pilot.press("enter")
+        await settled(pilot)
+        await type_in(pilot, "37")
+        await pilot.press("escape")
+        await settled(pilot)
+        assert _listing(app).chosen == left
+        assert _listing(app).query_one(DataTable).cursor_row == 0  # the latest is the first
+
+
+def _listing(app: KnitlogApp) -> ProjectsScreen:
+    assert isinstance(app.screen, ProjectsScreen)
+    return app.screen
 
 
 async def test_a_project_asked_for_that_cannot_be_opened_leaves_the_list(

@@ -71,7 +71,10 @@ class NeedlesScreen(ProjectActionsScreen):
         "place (stitches too small), a dot right of home fell short of it (too large)."
     )
     TYPED_KEYS = (
-        ("37 Enter", "The colour changed at stitch 37, counted from the beginning of the round."),
+        (
+            "37 Enter",
+            "The colour changed at stitch 37; worked flat, from the right edge, right side seen.",
+        ),
         ("+2 Enter", "Two stitches past the round below; -1.5 is one and a half short of it."),
         ("= Enter", "In line with the round below."),
         ("37 101 Enter", "Two colour changes in one round; 2: 101 is the second alone."),
@@ -273,7 +276,7 @@ class NeedlesScreen(ProjectActionsScreen):
         try:
             typed = read_entry(text.removesuffix("?"), around)
         except TypedError as error:
-            self.say(str(error), wrong=True)
+            self.say(self.in_her_words(str(error)), wrong=True)
             return
         if only_asks:
             self._say_on_track(typed, typed.round or number)

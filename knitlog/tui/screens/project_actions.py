@@ -50,7 +50,7 @@ class ProjectActionsScreen(FollowingScreen):
         try:
             state = self.project.do(action)
         except JournalError as error:
-            self.say(str(error), wrong=True)
+            self.say(self.in_her_words(str(error)), wrong=True)
             return False
         self._target = None
         self.showing(state)
@@ -142,12 +142,12 @@ class ProjectActionsScreen(FollowingScreen):
     def action_undo(self) -> None:
         """Take back the last thing logged."""
         label = self.project.state.undo_label
-        self._do(actions.undo, f"Took back {label}." if label else "")
+        self._do(actions.undo, self.in_her_words(f"Took back {label}.") if label else "")
 
     def action_redo(self) -> None:
         """Bring back what was taken back."""
         label = self.project.state.redo_label
-        self._do(actions.redo, f"Brought back {label}." if label else "")
+        self._do(actions.redo, self.in_her_words(f"Brought back {label}.") if label else "")
 
     def action_rip_back(self) -> None:
         """Log whole rounds ripped back."""

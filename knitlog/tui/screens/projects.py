@@ -77,9 +77,13 @@ class ProjectsScreen(KnitScreen):
     }
     """
 
-    def __init__(self, library: Library, told: str = "") -> None:
-        """List ``library``; ``told`` is what went wrong on the way here, if anything."""
+    def __init__(self, library: Library, told: str = "", left: Path | None = None) -> None:
+        """List ``library``, the bar on the project she ``left``.
+
+        ``told`` is what went wrong on the way here, if anything.
+        """
         super().__init__()
+        self._left = None if left is None else left.stem
         self._library = library
         self._told = told
         self._shelves: dict[str, Shelf] = {}
@@ -104,12 +108,15 @@ class ProjectsScreen(KnitScreen):
     @property
     def chosen(self) -> Path | None:
         """The project under the bar, if it can be opened."""
+        shelf = self._shelves.get(self._under_the_bar or "")
+        return None if shelf is None or shelf.trouble else shelf.path
+
+    @property
+    def _under_the_bar(self) -> str | None:
         table = self.query_one(DataTable)
         if not table.row_count:
             return None
-        key = table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value
-        shelf = self._shelves.get(key or "")
-        return None if shelf is None or shelf.trouble else shelf.path
+        return table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value
 
     def on_screen_resume(self) -> None:
         """List the projects as they now are."""
@@ -130,10 +137,13 @@ class ProjectsScreen(KnitScreen):
         except JournalError as error:
             shelves = ()
             self.tell(str(error))
+        bar_at = self._under_the_bar or self._left
         self._shelves = {shelf.slug: shelf for shelf in shelves}
         table.clear()
         for shelf in shelves:
             table.add_row(*_row(shelf), key=shelf.slug)
+        if bar_at in self._shelves:
+            table.move_cursor(row=table.get_row_index(bar_at))
         self.set_class(not shelves, "-none")
         self.set_class(bool(shelves), "-some")
         if shelves:
