@@ -16,7 +16,7 @@ from knitlog.advice.remedy import Manner, Remedy
 from knitlog.advice.result import Refusal
 from knitlog.drift.response import yarn_thickness_mm
 from knitlog.report.advice_steps import round_word, shade, steps, stitches_words
-from knitlog.report.words import counted, plain
+from knitlog.report.words import counted, in_rows, plain
 from knitlog.yarn.geometry import needle_response_factor
 
 if TYPE_CHECKING:
@@ -97,7 +97,7 @@ def title_of(advice: Advice, option: Option) -> str:
     situation, details = advice.situation, option.details
     turn, asked = round_word(situation), situation.fit.tension_asked_percent
     if not option.feasible:
-        return str(option.remedy).capitalize()
+        return in_rows(str(option.remedy).capitalize(), situation.fit.log.flat)
     percent = float(details.get("tension_percent", 0.0))
     match option.remedy:
         case Remedy.CARRY_ON:
@@ -462,8 +462,9 @@ def _changed(advice: Advice) -> str:
     if advice.previous is None:
         return ""
     turn = round_word(advice.situation)
+    before = in_rows(advice.previous, advice.situation.fit.log.flat)
     return (
-        f"A step ago it was '{advice.previous}'; now the colours are {tell_place(advice.offset)} "
+        f"A step ago it was '{before}'; now the colours are {tell_place(advice.offset)} "
         f"and {tell_slide(advice.drift if _slides(advice) else 0.0, turn)}."
     )
 

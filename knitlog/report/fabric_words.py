@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 from knitlog.analysis.fabrics import Future, ProjectFabric, Stage
 from knitlog.report.advice_words import reason_of, title_of
-from knitlog.report.words import counted, signed
+from knitlog.report.words import counted, in_rows, signed
+from knitlog.typed.measures import Units
+from knitlog.yarn.colours import ColourRun
 
 if TYPE_CHECKING:
     from knitlog.journal.project import ProjectState
-    from knitlog.typed.measures import Units
-from knitlog.yarn.colours import ColourRun
 
 STAND_IN = (
     "The yarn's colours are not described yet: four stand-ins of equal length are shown. "
@@ -38,7 +38,8 @@ def future_short(future: Future, found: ProjectFabric) -> str:
     if option is None:
         return future_title(future, found).lower()
     details = option.details
-    units = Units() if found.advice is None else found.advice.situation.units
+    situation = None if found.advice is None else found.advice.situation
+    units = Units() if situation is None else situation.units
     steps = []
     if "needle_mm" in details:
         steps.append(units.short_needle(float(details["needle_mm"])))
@@ -49,7 +50,7 @@ def future_short(future: Future, found: ProjectFabric) -> str:
     if not steps or "taken_out_stitches" in details:
         by = str(details.get("fix_by", option.remedy))
         steps.append("tapestry" if by == "tapestry needle" else by)
-    return " + ".join(steps)
+    return in_rows(" + ".join(steps), flat=situation is not None and situation.fit.log.flat)
 
 
 def future_figures(future: Future, found: ProjectFabric, state: ProjectState) -> str:

@@ -115,8 +115,11 @@ def test_since_when_is_told() -> None:
 
 
 def test_flat_work_is_told_in_rows() -> None:
-    told = tell(advise(ask(stand_in(drift=3.0, drift_sd=0.1, offset=3.0, flat=True))))
-    text = " ".join((*told.steps, told.why))
+    situation = ask(stand_in(drift=3.0, drift_sd=0.1, offset=3.0, flat=True))
+    told = tell(advise(situation, previous=Remedy.KNIT_MORE_FIRST))
+    assert "'knit more rows first'" in told.changed
+    each = [words for one in told.options for words in (one.title, *one.steps)]
+    text = " ".join((*told.steps, told.why, told.changed, *each))
     assert " row" in text
     assert "round" not in text.replace("around", "")
 
