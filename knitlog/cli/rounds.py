@@ -317,7 +317,7 @@ def sitting(journal: JournalFile, what: str) -> None:
 
 def _say(state: ProjectState, words: str) -> None:
     """Print our own words of a project: rounds are rows where it is worked flat."""
-    if state.facts.flat:
+    if state.facts.flat:  # asked first: logging one round must not wait for the words
         from knitlog.report.words import in_rows
 
         words = in_rows(words, True)

@@ -14,6 +14,7 @@ from knitlog.journal.events import FixMade, PlaceChanged, Position, SkeinJoined
 from knitlog.journal.facts import ProjectFacts
 from knitlog.journal.lines import Problem
 from knitlog.typed.entry import Around
+from knitlog.yarn.geometry import wrap_offset
 
 if TYPE_CHECKING:
     from knitlog.drift.log import DriftLog
@@ -221,7 +222,7 @@ class ProjectState:
         below = {p.change: p.stitch for p in self.below(entry.round)}
         around = self.stint_of(entry.round).stitches
         return tuple(
-            (p.stitch - below[p.change] + around / 2) % around - around / 2
+            wrap_offset(p.stitch - below[p.change], around)
             if p.change in below and not self.facts.flat
             else None
             for p in entry.positions

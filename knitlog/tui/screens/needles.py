@@ -73,7 +73,8 @@ class NeedlesScreen(ProjectActionsScreen):
     TYPED_KEYS = (
         (
             "37 Enter",
-            "The colour changed at stitch 37; worked flat, from the right edge, right side seen.",
+            "The colour changed at stitch 37, counted from the beginning of the round (worked "
+            "flat: from the right edge, as seen from the right side).",
         ),
         ("+2 Enter", "Two stitches past the round below; -1.5 is one and a half short of it."),
         ("= Enter", "In line with the round below."),
