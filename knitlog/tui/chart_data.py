@@ -61,10 +61,17 @@ class ChartData:
     """Stitches either side of home."""
     last_round: int = 0
     """The last round knitted; 0 before the first."""
+    finished: bool = False
+    """No round is to come."""
     dots: dict[int, tuple[Dot, ...]] = field(default_factory=dict)
     places: dict[int, Place] = field(default_factory=dict)
     """The fitted path, then the rounds to come."""
     happenings: dict[int, tuple[ChartMark, ...]] = field(default_factory=dict)
+
+    @property
+    def next_round(self) -> int | None:
+        """The round to be knitted next; None where it is finished."""
+        return None if self.finished else self.last_round + 1
 
     @property
     def top_round(self) -> int:
@@ -104,6 +111,7 @@ def gather(view: Analysis) -> ChartData:
     return ChartData(
         tolerance=state.facts.tolerance,
         last_round=state.last_round,
+        finished=state.finished,
         dots={number: tuple(found) for number, found in dots.items()},
         places=places,
         happenings=_happenings(view),

@@ -137,8 +137,8 @@ def _left_gutter(data: ChartData, numbers: range) -> Iterator[Run]:
 
 
 def _number(data: ChartData, first: int, last: int) -> Run:
-    upcoming = data.last_round + 1
-    if first <= upcoming <= last:
+    upcoming = data.next_round
+    if upcoming is not None and first <= upcoming <= last:
         return Run(f"{upcoming:>5}{marks.OFF_LEFT}", "next")
     return Run(f"{last:>5} ", "axis")
 

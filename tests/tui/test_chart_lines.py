@@ -97,6 +97,11 @@ def test_the_next_round_is_pointed_at():
     assert text(round_line(data, SCALE, 11, 11)).endswith("11 ")
 
 
+def test_a_finished_project_has_no_next_round_to_point_at():
+    data = ChartData(3.0, last_round=11, finished=True)
+    assert text(round_line(data, SCALE, 12, 12)).endswith("12 ")
+
+
 def test_several_happenings_shrink_to_their_marks():
     happened = tuple(ChartMark(m, "words") for m in (marks.FIX, marks.NOTE, marks.NOTE))
     data = ChartData(3.0, 1, happenings={1: happened})

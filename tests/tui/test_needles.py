@@ -14,6 +14,7 @@ from knitlog.journal import actions
 from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
 from knitlog.report.advice_words import tell
+from knitlog.tui import marks
 from knitlog.tui.app import KnitlogApp
 from knitlog.tui.modals.confirm import ConfirmSheet
 from knitlog.tui.modals.facts_sheet import FactsSheet
@@ -424,6 +425,8 @@ async def test_e_ends_the_project_and_u_takes_that_back(library: Library, hut_ha
         await pilot.press("e", "y")
         await settled(pilot)
         assert JournalFile.open(path).state.finished
+        assert marks.OFF_LEFT not in shown(app)  # no round to come is pointed at
+        assert "done it" not in shown(app)
         await type_in(pilot, "37")
         assert "finished" in said(app)
         assert len(stitches_logged(path)) == 3
@@ -433,6 +436,8 @@ async def test_e_ends_the_project_and_u_takes_that_back(library: Library, hut_ha
         await pilot.press("escape", "u")
         await settled(pilot)
         assert not JournalFile.open(path).state.finished
+        assert f"4{marks.OFF_LEFT}" in shown(app)
+        assert "done it" in shown(app)
 
 
 async def test_w_says_why_with_every_remedy_and_the_numbers(

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from knitlog.analysis.standing import Unexplained
 
 MOST_LINES = 8
+_KEYS = "w why · f done it"
 
 
 class AdviceCard(VerticalScroll, can_focus=False):
@@ -54,11 +55,12 @@ class AdviceCard(VerticalScroll, can_focus=False):
     def on_mount(self) -> None:
         """Name the card and its keys."""
         self.border_title = "What to do"
-        self.border_subtitle = "w why · f done it"
+        self.border_subtitle = _KEYS
 
     def show(self, view: Analysis) -> None:
         """Show the advice of ``view``, and its questions and problems."""
         self._parts = tuple(_parts(view))
+        self.border_subtitle = "" if view.state.finished else _KEYS
         self._draw()
         self.scroll_home(animate=False)
 

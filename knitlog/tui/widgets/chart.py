@@ -177,7 +177,7 @@ class ColourChart(ScrollView, can_focus=False):
         line = self._lines - 1 - (y + self.scroll_offset.y)
         first = line * self._rounds_a_line + 1
         on_scale = y >= height - AXIS_LINES and height > AXIS_LINES
-        above = first > max(self._top_round, self._data.last_round + 1)
+        above = first > max(self._top_round, self._data.next_round or 0)
         if not on_scale and (line < 0 or above):
             return self._blank_line(width)
         plot_width = max(width - LEFT_GUTTER - RIGHT_GUTTER, 12)
