@@ -1,6 +1,7 @@
 """The project list and the questions of a new project, key by key."""
 
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -8,6 +9,7 @@ from textual.pilot import Pilot
 from textual.widgets import DataTable, Static
 
 from knitlog.analysis.samples import samples
+from knitlog.journal.events import now
 from knitlog.journal.facts import make_facts
 from knitlog.journal.library import Library
 from knitlog.journal.store import JournalFile
@@ -76,8 +78,9 @@ async def test_the_list_shows_rounds_and_says_what_cannot_be_read(
 
 
 async def test_the_bar_is_on_the_project_she_left(library: Library) -> None:
+    an_hour_ago = now() - timedelta(hours=1)  # the journal tells whole seconds apart, no less
     for name in ("Hut hat", "Hut scarf", "Hut cowl"):
-        library.create(name, make_facts(stitches=96))
+        library.create(name, make_facts(stitches=96), clock=lambda: an_hour_ago)
     app = KnitlogApp(library)
     async with app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
