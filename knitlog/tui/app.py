@@ -79,6 +79,9 @@ class KnitlogApp(SteadyApp):
             ansi_color=True if begin_with == PLAIN else None,
         )
         self.set_reactive(App.ansi_color, None)
+        # nothing glides: an answer is in sight at once, and one left half way by a slow drawing
+        # would stay out of sight
+        self.animation_level = "none"
         self.past = Past(self.library)
         self._open_first = open_project
         self.follow_every = follow_every

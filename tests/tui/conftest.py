@@ -162,7 +162,6 @@ async def settled(pilot: Pilot[None]) -> None:
         if all(map(_has_looked, _seen_screens(pilot.app))):
             break
         await pilot.pause(_LOOK_SECONDS)
-    await pilot.app.animator.wait_until_complete()
     await _drawn(pilot)
 
 
