@@ -4,7 +4,6 @@ import asyncio
 import gc
 import random
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -157,8 +156,10 @@ async def settled(pilot: Pilot[None]) -> None:
     """
     for _ in range(200):
         await pilot._wait_for_screen()
-        with suppress(WorkerCancelled):  # a newer one is on its way
+        try:
             await pilot.app.workers.wait_for_complete()
+        except WorkerCancelled:  # a newer one is on its way
+            continue
         if all(map(_has_looked, _seen_screens(pilot.app))):
             break
         await pilot.pause(_LOOK_SECONDS)
@@ -184,6 +185,9 @@ async def _drawn(pilot: Pilot[None]) -> None:
         if pilot.app._exit or not await pilot._wait_for_screen():
             return
         pilot.app.screen._on_timer_update()
+        for around in _seen_screens(pilot.app)[:-1]:  # a sheet: what is seen around it is laid out
+            if around._layout_required or around._scroll_required:
+                around._on_timer_update()
         still = 0 if _is_busy(pilot.app) else still + 1
         if still >= 2:
             return
@@ -192,23 +196,16 @@ async def _drawn(pilot: Pilot[None]) -> None:
 
 def _is_busy(app: App[Any]) -> bool:
     """Whether a message waits to be handled, or something to be drawn."""
-    screen = app.screen
-    nodes = [screen, *screen.walk_children(with_self=False)]
-    # a place around a sheet is drawn no more, but may have something left to do
-    places = _seen_screens(app)[:-1]
-    around = [node for place in places for node in (place, *place.walk_children())]
+    top, screens = app.screen, _seen_screens(app)
+    nodes = [node for screen in screens for node in (screen, *screen.walk_children())]
     return bool(
         app.animator._animations
-        or screen._callbacks
-        or screen._dirty_widgets
+        or top._dirty_widgets  # around a sheet, what it covers stays so
+        or any(node._repaint_required for node in (top, *top.walk_children()))
+        or any(screen._callbacks for screen in screens)
+        or any(node._message_queue.qsize() or node._next_callbacks for node in (app, *nodes))
         or any(
-            node._message_queue.qsize() or node._next_callbacks for node in (app, *nodes, *around)
-        )
-        or any(
-            node._layout_required
-            or node._repaint_required
-            or node._scroll_required
-            or node._recompose_required
+            node._layout_required or node._scroll_required or node._recompose_required
             for node in nodes
         )
     )

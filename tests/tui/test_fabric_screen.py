@@ -25,7 +25,7 @@ from knitlog.tui.screens.needles import NeedlesScreen
 from knitlog.tui.screens.projects import ProjectsScreen
 from knitlog.tui.widgets.fabric_view import FabricView
 
-from .conftest import canned_advice, settled, shown, type_in, until
+from .conftest import canned_advice, resized, settled, shown, type_in, until
 
 Maker = Callable[..., Path]
 
@@ -427,3 +427,21 @@ async def test_worked_flat_every_row_is_seen_for_itself(library: Library, hut_ha
             await pilot.press("minus")
         assert words(screen).startswith("Row 12: ")
         assert "half a cell" not in words(screen, "key")
+
+
+async def test_under_a_sheet_too_the_fabric_is_fitted_to_another_size(
+    library: Library, hut_hat: Maker
+) -> None:
+    app = KnitlogApp(library, hut_hat(12))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("f4")
+        await settled(pilot)
+        fabric = app.screen
+        await resized(pilot, (120, 40))
+        zooms = [view.zoom for view in fabric.query(FabricView)]
+        await resized(pilot, (80, 24))
+        await pilot.press("y")
+        await resized(pilot, (120, 40))
+        assert app.screen is not fabric
+        assert [view.zoom for view in fabric.query(FabricView)] == zooms

@@ -189,9 +189,8 @@ class FabricScreen(FollowingScreen):
         self._lay_out()
         if first_time:
             self._cursor = max(found.knitted, 1)
-        if not self._zoomed:
-            self.call_after_refresh(self._fit_first)
-        self.call_after_refresh(self._read)
+        self._fit_first()
+        self._read()
 
     def _first_pick(self) -> set[int]:
         """The recommended future beside carrying on; others while there is room for them."""
@@ -264,15 +263,20 @@ class FabricScreen(FollowingScreen):
             self.query_one("#key", Static).update(self._key(self._found))
 
     def _fit_first(self) -> None:
-        self._row.fit_first()
-        self._tell_key()
+        """Fit the fabric to the screen, unless she has chosen a size herself."""
+        if not self._zoomed:
+            self._row.fit_first()
+            self._tell_key()
 
     def on_resize(self) -> None:
-        """Fit the fabric to the screen again, unless she has chosen a size herself."""
-        if self._found is not None:
-            self._lay_out()
-            if not self._zoomed:
-                self.call_after_refresh(self._fit_first)
+        """Lay the captions out anew; each frame then tells its own new size."""
+        self._lay_out()
+
+    @on(FabricView.Resized)
+    def _resized(self) -> None:
+        if self._found is not None and not self._zoomed:
+            self._fit_first()
+            self._read()
 
     def _read(self) -> None:
         """Tell the round under the cursor in words."""

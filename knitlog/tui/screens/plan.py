@@ -291,8 +291,9 @@ class PlanScreen(KnitScreen):
             view.show(None, "", words=as_sentence(error))
             return
         view.show(fabric, caption, aspect=stitch_aspect(asked.question.gauge))
-        self.call_after_refresh(self._fit)
+        self._fit()
 
+    @on(FabricView.Resized)
     def _fit(self) -> None:
         view = self.query_one(FabricView)
         view.set_zoom(view.zoom_for(whole_round=True))

@@ -91,6 +91,9 @@ class FabricView(Widget, can_focus=False):
         round: int
         stitch: int
 
+    class Resized(Message):
+        """It is shown in another size now."""
+
     @dataclass
     class Wheeled(Message):
         """The mouse wheel turned: scroll so many lines up (to newer rounds)."""
@@ -281,6 +284,7 @@ class FabricView(Widget, can_focus=False):
     def on_resize(self) -> None:
         """Keep the fabric in sight."""
         self._keep_inside()
+        self.post_message(self.Resized())
 
     # Drawing
 
