@@ -4,9 +4,11 @@ import re
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from textual.command import CommandPalette
+from textual.screen import Screen
 from textual.widgets import Input
 
 from knitlog.advice import Advice
@@ -795,3 +797,23 @@ async def test_what_was_asked_of_the_hand_is_kept_with_the_round_where_nothing_c
     state = JournalFile.open(path).state
     assert state.aims == ({10: 58.0} if kept else {})
     assert state.tension_percent == (1.5 if kept else 3.0)
+
+
+async def test_a_round_lays_nothing_out_anew(
+    library: Library, hut_hat: Maker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = KnitlogApp(library, hut_hat(30))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settled(pilot)
+        await type_in(pilot, "40")
+        laid_out: list[bool] = []
+        lay_out = Screen._refresh_layout
+
+        def counting(self: Screen[object], *args: Any, **kwargs: Any) -> None:
+            laid_out.append(True)
+            lay_out(self, *args, **kwargs)
+
+        monkeypatch.setattr(Screen, "_refresh_layout", counting)
+        await type_in(pilot, "41")
+        assert "Saved: round 32 at 41" in shown(app)
+        assert not laid_out

@@ -59,6 +59,8 @@ _BORDERS = 6
 """Columns of the entry line that are not typed on."""
 _SOON = 0.05
 """Seconds: a fit that took no longer the last time is made before the screen is drawn."""
+_A_PICTURE = 0.02
+"""Seconds to draw the screen, before the advice is begun."""
 
 
 class NeedlesScreen(ProjectActionsScreen):
@@ -206,7 +208,7 @@ class NeedlesScreen(ProjectActionsScreen):
             # quicker than a picture: one picture then shows the round and its verdict
             view, chart = self._fitted(state, self._past)
             self._show_view(view, chart)
-            self._ask_advice(view)
+            self.set_timer(_A_PICTURE, partial(self._ask_advice, view))  # she sees it first
         else:
             self._fit_and_ask_advice(state)
 

@@ -85,6 +85,9 @@ class AdviceCard(VerticalScroll, can_focus=False):
         more = len(lines) > MOST_LINES
         if more:
             lines[MOST_LINES - 1 :] = [Text("... the rest: w", "italic")]
+        # the room of a whole advice, always: nothing is laid out anew while one is worked out
+        room = min(MOST_LINES, self.scrollable_content_region.height)
+        lines += [Text()] * (room - len(lines))
         self.query_one("#told", TextInPlace).update(Text("\n").join(lines))
 
 

@@ -205,7 +205,7 @@ class ColourChart(ScrollView, can_focus=False):
 
     def _strip(self, runs: list[Run]) -> Strip:
         ground = self._behind
-        segments = [Segment(run.text, ground + self._ink(run.part, run.in_band)) for run in runs]
+        segments = [Segment(run.text, self._ink(run.part, run.in_band)) for run in runs]
         return Strip(segments).adjust_cell_length(self.scrollable_content_region.width, ground)
 
     def _ink(self, part: Part, in_band: bool) -> Style:
@@ -214,7 +214,8 @@ class ColourChart(ScrollView, can_focus=False):
         if found is None:
             name, looks = _LOOKS[part]
             behind = self._colour("band") if in_band else None
-            found = Style(color=self._colour(name), bgcolor=behind) + Style.parse(looks)
+            ink = Style(color=self._colour(name), bgcolor=behind)
+            found = self._behind + ink + Style.parse(looks)
             self._inks[part, in_band] = found
         return found
 

@@ -14,7 +14,9 @@ from dataclasses import dataclass
 from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import Vertical
+from textual.geometry import Size
 from textual.message import Message
+from textual.reactive import Reactive
 from textual.widgets import Input
 
 from knitlog.tui.widgets.text_in_place import TextInPlace
@@ -25,6 +27,8 @@ _GRAMMAR = "37 the stitch · +2 against the {unit} below · = in line · 15? on 
 
 class RoundInput(Input):
     """Takes an entry; lets letters and ``?`` through to the screen's keys."""
+
+    virtual_size = Reactive(Size(0, 0))  # what is typed asks for no layout of the screen
 
     @dataclass
     class Held(Message):
