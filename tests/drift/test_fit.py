@@ -85,8 +85,21 @@ def test_sign_and_yarn_error_by_hand():
     assert answer.yarn_error_percent.mean == pytest.approx(-2.29, abs=0.05)
     assert answer.target_yarn_per_stitch_mm == pytest.approx(1524.0 / 128.0)
     assert answer.yarn_per_stitch_mm.mean == pytest.approx(1524.0 / 131.0, rel=1e-3)
+    # s = k L / (N + d): ds = k L / (N + d)^2 dd, the delta method of any textbook
+    sd = 1524.0 / 131.0**2 * answer.drift.sd
+    assert answer.yarn_per_stitch_mm.sd == pytest.approx(sd, rel=0.01)
     assert fit(exact_log(-3.0)).direction == "too large"
     assert fit(exact_log(0.0, noise=0.3)).direction == "in line"
+
+
+def test_each_account_dates_what_it_supposes():
+    # steady to round 15, from 16 on four stitches more a round: nobody wrote that down
+    at = [40.0 + (0.2 if r % 2 else -0.2) + 4.0 * max(r - 15, 0) for r in range(1, 31)]
+    readings = tuple(Reading(r, at[r - 1] % 128) for r in range(1, 31))
+    answer = fit(DriftLog(readings, (Stint(1, 128),)))
+    assert [(b.kind, b.round) for b in answer.breaks] == [("drift", 16)]
+    likeliest = answer.accounts[0]
+    assert [(h.kind, h.round) for h in likeliest.happenings] == [("drift", 16)]
 
 
 def test_one_round_says_little_and_says_so():
