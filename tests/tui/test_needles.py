@@ -1,5 +1,6 @@
 """At the needles, key by key."""
 
+import asyncio
 import re
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
@@ -817,3 +818,27 @@ async def test_a_round_lays_nothing_out_anew(
         await type_in(pilot, "=")
         assert "Saved: round 32" in shown(app)
         assert not laid_out
+
+
+async def test_the_advice_on_a_round_does_not_hinder_the_next(
+    library: Library, hut_hat: Maker
+) -> None:
+    app = KnitlogApp(library, hut_hat(10))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        screen = app.screen
+        assert isinstance(screen, NeedlesScreen)
+        await type_in(pilot, "=")
+        assert screen.view is not None
+        before = screen.view
+        screen._fit_seconds = 1.0  # slow now: the next round is fitted in a thread
+        line = screen.query_one(Input)
+        line.value = "="
+        await line.action_submit()
+        while screen.project.state is before.state:
+            await asyncio.sleep(0)
+        screen._advise_next(before)  # its time comes while the next one is fitted
+        await settled(pilot)
+        assert screen.view is not before
+        assert screen.view.state is screen.project.state
+        assert screen.view.advice is not None

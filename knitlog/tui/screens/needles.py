@@ -208,7 +208,7 @@ class NeedlesScreen(ProjectActionsScreen):
             # quicker than a picture: one picture then shows the round and its verdict
             view, chart = self._fitted(state, self._past)
             self._show_view(view, chart)
-            self.set_timer(_A_PICTURE, partial(self._ask_advice, view))  # she sees it first
+            self.set_timer(_A_PICTURE, partial(self._advise_next, view))  # she sees it first
         else:
             self._fit_and_ask_advice(state)
 
@@ -227,6 +227,10 @@ class NeedlesScreen(ProjectActionsScreen):
         view, chart = await self.worked_out(partial(self._fitted, state, self._past))
         self._show_view(view, chart)
         await self._show_advice(view)
+
+    def _advise_next(self, view: Analysis) -> None:
+        if view.state is self.project.state:  # or what is newer is being worked out
+            self._ask_advice(view)
 
     @work(exclusive=True, group="work out")
     async def _ask_advice(self, view: Analysis) -> None:
