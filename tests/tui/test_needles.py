@@ -430,6 +430,7 @@ async def test_e_ends_the_project_and_u_takes_that_back(library: Library, hut_ha
         assert JournalFile.open(path).state.finished
         assert marks.OFF_LEFT not in shown(app)  # no round to come is pointed at
         assert "done it" not in shown(app)
+        assert "nothing more to log" in shown(app)
         await type_in(pilot, "37")
         assert "finished" in said(app)
         assert len(stitches_logged(path)) == 3

@@ -179,6 +179,7 @@ class NeedlesScreen(ProjectActionsScreen):
         named, colours = f"{self.unit.capitalize()} {number}", ""
         if state.finished:
             title = "Finished · Ctrl+R looks back on it · u takes that back"
+            colours = "nothing more to log"
         elif entry is not None:
             title = f"{named} again · it was {places(entry.positions)}"
         else:
