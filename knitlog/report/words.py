@@ -87,20 +87,25 @@ def one_round(facts: ProjectFacts) -> str:
 
 
 def in_rows(words: str, flat: bool) -> str:
-    """Our own words as they are said of flat work: row for round, but not in a name typed.
+    """Our own words as they are said of flat work: row for round, but not in what she typed.
 
     >>> in_rows("Round 6 is one of 14 rounds around here", flat=True)
     'Row 6 is one of 14 rows around here'
     >>> in_rows("each round out: round-out=2", flat=True)
     'each row out: round-out=2'
+    >>> in_rows("'all round' is no round: type the knitter's round", flat=True)
+    "'all round' is no row: type the knitter's row"
     >>> in_rows("Round 6", flat=False)
     'Round 6'
     """
-    return re.sub(r"(?<![\w-])([Rr])ound(s?)(?![\w-])", _row, words) if flat else words
+    return _QUOTED_OR_ROUND.sub(_row, words) if flat else words
+
+
+_QUOTED_OR_ROUND = re.compile(r"(?<!\w)'[^']*'(?!\w)|(?<![\w-])([Rr])ound(s?)(?![\w-])")
 
 
 def _row(found: re.Match[str]) -> str:
-    return f"{found[1]}ow{found[2]}"
+    return f"{found[1]}ow{found[2]}" if found[1] else found[0]
 
 
 def as_known(value: float, sd: float, sign: str = "") -> str:
