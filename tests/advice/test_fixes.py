@@ -4,8 +4,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knitlog.advice import Costs, Limits, Remedy
+from knitlog.advice.details import fix_details
 from knitlog.advice.fixes import fix_ways
 from knitlog.yarn.gauge import Gauge
+
+from .stand_in import ask, stand_in
 
 COSTS, LIMITS = Costs(), Limits()
 
@@ -63,3 +66,22 @@ def test_small_is_cheaper_re_knit_and_large_is_cheaper_with_a_tapestry_needle() 
     assert rip.minutes(np.array(3.0)) < tapestry.minutes(np.array(3.0)) + 1e-9
     wide = ways(per_cm=4.0)[0]
     assert rip.minutes(np.array(5.0)) > wide.minutes(np.array(5.0))
+
+
+@pytest.mark.parametrize(("taken_out", "tension"), [(2.0, "looser"), (-2.0, "tighter")])
+def test_the_numbers_of_a_fix_by_hand(taken_out: float, tension: str) -> None:
+    # no stitch gives or takes more than a fifth of its yarn: 2 / 0.2 = 10 stitches, at 2 a cm
+    # 5 cm of them; 2 stitches of 20 mm of yarn are 40 mm
+    situation = ask(stand_in(offset=taken_out))
+    tapestry, _ = fix_ways(128, LIMITS.tapestry_stitches(Gauge(2.0)), COSTS, LIMITS)
+    told = fix_details(situation, tapestry, taken_out)
+    assert told == {
+        "fix_by": str(Remedy.TAPESTRY),
+        "taken_out_stitches": taken_out,
+        "over_stitches": 10,
+        "over_mm": 50.0,
+        "share_of_stitch_percent": 20.0,
+        "tension": tension,
+        "yarn_mm": 40.0,
+        "fix_minutes": round(tapestry.start_minutes + 10 * tapestry.minutes_per_stitch, 1),
+    }

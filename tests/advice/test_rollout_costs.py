@@ -1,0 +1,48 @@
+"""What the game charges, by hand from the table of costs."""
+
+import numpy as np
+import pytest
+
+from knitlog.advice import Manner, Plan, Refusal, Remedy, advise
+from knitlog.advice.belief import believe
+from knitlog.advice.fixes import fix_ways
+from knitlog.advice.rollout import Table
+from knitlog.advice.situation import Situation
+
+from .stand_in import ask, stand_in
+
+CARRY_ON = Plan(Remedy.CARRY_ON, Manner.AS_USUAL)
+
+
+def table(situation: Situation) -> Table:
+    fixes = fix_ways(128, 15, situation.costs, situation.limits)
+    return Table((CARRY_ON,), situation, believe(situation, 4, 0), fixes, 10, 0)
+
+
+@pytest.mark.parametrize(("multiple", "anew"), [(1, 0.0), (4, 20.0)])
+def test_stitches_added_cost_their_line_their_place_and_each_its_own(
+    multiple: int, anew: float
+) -> None:
+    # 3 minutes to work out, 0.5 a stitch, the pattern set up anew where there is one (20), and
+    # what a line of increases is worth (12): none where the count stays
+    played = table(ask(stand_in(), multiple=multiple))
+    played._pay_for_change(0, CARRY_ON, np.array([0.0, 1.0, 4.0, 0.0]))
+    assert played.work[0] == pytest.approx([0.0, 3.5 + anew, 5.0 + anew, 0.0])
+    assert played.cost[0] == pytest.approx([0.0, 15.5 + anew, 17.0 + anew, 0.0])
+
+
+def test_rounds_ripped_out_take_what_they_were_worth_with_them() -> None:
+    # 0 to 10 stitches off in eight even steps of 10 / 7: five lie beyond 3, at 2 minutes each
+    assert table(ask(stand_in(offset=10.0)))._gone_with_the_ripped() == pytest.approx(10.0)
+
+
+@pytest.mark.parametrize(
+    ("offset", "drift", "refusal"),
+    [(0.2, 0.0, Refusal.TOO_SMALL), (8.0, -2.0, Refusal.AGAINST_THE_SLIDE), (6.0, 2.0, None)],
+)
+@pytest.mark.parametrize("remedy", [Remedy.RIP_BACK, Remedy.TAPESTRY])
+def test_a_fix_is_refused_where_nothing_is_off_or_the_slide_brings_it_back(
+    remedy: Remedy, offset: float, drift: float, refusal: Refusal | None
+) -> None:
+    options = advise(ask(stand_in(drift=drift, offset=offset))).options
+    assert next(o.refusal for o in options if o.remedy is remedy) is refusal
