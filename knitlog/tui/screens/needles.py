@@ -167,8 +167,8 @@ class NeedlesScreen(ProjectActionsScreen):
             f"{self.unit} {state.last_round}{planned} · {state.stitches} stitches{needle}"
             f" · ±{facts.tolerance:g}",
         )
-        self._ask_for_round()
         if self.is_running and self._view is None:
+            self._ask_for_round()
             self.call_after_refresh(self._work_out, state)  # she sees the screen first
         else:
             self._work_out(state)
@@ -211,6 +211,7 @@ class NeedlesScreen(ProjectActionsScreen):
             self._show_view(view, chart)
             self.set_timer(_A_PICTURE, partial(self._advise_next, view))  # she sees it first
         else:
+            self._ask_for_round()
             self._fit_and_ask_advice(state)
 
     def _fitted(self, state: ProjectState, past: Past | None) -> tuple[Analysis, ChartData]:
