@@ -46,6 +46,9 @@ _CREEP = 0.1
 """By which the drift is let change a round, as a share of the tension noise."""
 _APART = 1.5
 """Drifts this far apart are different readings of the log, stitches/round."""
+_DRIFTS = ((1.0, 0.95), (3.0, 0.05))
+"""(times the prior's spread of the first drift, its probability): a drift it does not foresee is
+rare, not out of the question, or a log of few rounds is read as whatever smaller drift will do."""
 _WORTH_ASKING = 0.02
 """Probability from which another reading of the log is handed on."""
 
@@ -194,7 +197,10 @@ class _Unwrapper:
         self.log_round = ln(max(1.0 - prior.by_strand_rate, 1e-9))
         self.log_moved = ln(2.0 * prior.jump_rate + prior.miscount_rate)
         mean, sd = prior.first_drift(stitches, log.target_drift)
-        self.carried = [_Carried(0.0, mean, self.m2, 0.0, sd * sd, {})]
+        self.carried = [
+            _Carried(0.0, mean, self.m2, 0.0, (scale * sd) ** 2, {}, ln(share))
+            for scale, share in _DRIFTS
+        ]
 
     def left_out(self, gap: int, turns: int) -> float:
         """Return the log chance that ``gap`` - 1 rounds were left out, ``turns`` repeats passed."""

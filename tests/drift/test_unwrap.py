@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from knitlog.drift import DriftLog, Fix, Prior, Reading, Stint, TensionAsked
+from knitlog.drift import DriftLog, Fix, Prior, Reading, Stint, TensionAsked, fit
 from knitlog.drift.readings import sort_readings
 from knitlog.drift.unwrap import _Carried, _Column, unwrap
 from tests.simulator import Work, hand_for, knit
@@ -46,6 +46,16 @@ def log_of(at: list[float], **more) -> DriftLog:
 
 def shifts(log: DriftLog) -> list[int]:
     return unwrap(log, sort_readings(log), Prior()).shifts.tolist()
+
+
+def test_a_drift_nobody_foresees_shows_in_five_rounds():
+    # by hand: marks 89 apart on rounds of 64 stitches (a drift of 25, five times the prior's
+    # spread), the first at 20: 20, 109, 198 and 287 stitches on, none of them in the third round
+    rounds, stitches = (1, 2, 4, 5), (20.0, 109.0 - 64.0, 198.0 - 192.0, 287.0 - 256.0)
+    log = DriftLog(tuple(map(Reading, rounds, stitches)), (Stint(1, 64),))
+    # read with a drift of -19 instead the third round has a mark that nobody logged
+    assert shifts(log) == [0, 0, 1, 1]
+    assert fit(log).drift.mean == pytest.approx(25.0, abs=0.5)
 
 
 @pytest.mark.parametrize("drift", [-20.0, -3.0, 0.0, 0.4, 8.0, 30.0])
