@@ -60,15 +60,16 @@ def calibrate(
         log, drift = knitting.to_drift_log(), knitting.drift
         answer = fitting(log)
         period = (knitting.stitches + drift) / about.work.repeats
-        said = answer.expected(AHEAD)
-        ahead = answer.forecast(AHEAD)
+        late = _knitted_since(knitting, log)
+        said = answer.expected(late + AHEAD)
+        ahead = answer.forecast(late + AHEAD)
         offset = _offset_seen(answer, knitting)
         missed = set(knitting.miscounts)
         oracle = _oracle(knitting, about)
         readings = knitting.knit_round(logged=True)
         if readings:
             asked += 1
-            seen_next += _next_held(said, readings[0].stitch, period)
+            seen_next += _next_held(said, late, readings[0].stitch, period)
         for _ in range(AHEAD - 1):
             knitting.knit_round()
         mark = knitting.mark_seen
@@ -122,10 +123,15 @@ def _offset_seen(answer: DriftFit, knitting: Knitting) -> float | None:
     return float(answer.offset.mean - over - (mark - knitting.places[0]))
 
 
-def _next_held(said: Expected, stitch: float, period: float) -> bool:
-    """Whether the reading of the round to come fell where it was said to, as she counts it."""
-    half = 0.5 * float(said.high95[0] - said.low95[0])
-    return abs(wrap_offset(stitch - float(said.stitch[0]), period)) <= half
+def _knitted_since(knitting: Knitting, log: DriftLog) -> int:
+    """Return the rounds knitted after the last one read: no mark came up in them."""
+    return knitting.round - max(r.round for r in log.readings)
+
+
+def _next_held(said: Expected, i: int, stitch: float, period: float) -> bool:
+    """Whether the reading of round ``i`` to come fell where it was said to, as she counts it."""
+    half = 0.5 * float(said.high95[i] - said.low95[i])
+    return abs(wrap_offset(stitch - float(said.stitch[i]), period)) <= half
 
 
 def _oracle(knitting: Knitting, about: World) -> float:
@@ -319,12 +325,13 @@ def stint_trial(kind: str, rounds_after: int, logs: int, seed: int = 4) -> Stint
         if late:
             alone = fit(DriftLog(late, (Stint(1, count, needle),)))
             afresh.append(alone.drift.mean - truth)
-        said = answer.expected(1)
+        late = _knitted_since(knitting, log)
+        said, period = answer.expected(late + 1), knitting.stitches + truth
         reading = knitting.knit_round(logged=True)
         if reading:
-            off = wrap_offset(reading[0].stitch - float(said.stitch[0]), knitting.stitches + truth)
-            missed.append(sign * off)
-            held_next += abs(off) <= 0.5 * float(said.high95[0] - said.low95[0])
+            stitch = reading[0].stitch
+            missed.append(sign * wrap_offset(stitch - float(said.stitch[late]), period))
+            held_next += _next_held(said, late, stitch, period)
     return StintTrial(
         logs=logs,
         rounds_after=rounds_after,
