@@ -133,12 +133,13 @@ def test_the_whole_calibration_table():
 @pytest.mark.long
 def test_the_whole_miscount_table():
     print("\n| rounds | drift moved < sd / 2 | named | wrongly named |\n| --- | --- | --- | --- |")
+    short = []
     for rounds in (8, 15, 40):
         c = miscount_trial(rounds, LOGS // 2)
         print(f"| {rounds} | {c.moved_little:.3f} | {c.named:.3f} | {c.wrongly_named:.4f} |")
-        if rounds >= 15:
-            assert c.moved_little >= 0.95
-            assert c.wrongly_named <= 0.01
+        if rounds >= 15 and (c.moved_little < 0.95 or c.wrongly_named > 0.01):
+            short.append(rounds)
+    assert not short
 
 
 @pytest.mark.long
@@ -147,7 +148,7 @@ def test_the_whole_break_table():
         "\n| change | false alarms | found in 6 | chart: false alarms | chart: found in 6 |"
         "\n| --- | --- | --- | --- | --- |"
     )
-    logs = LOGS // 5
+    logs, short = LOGS // 5, []
     for change in (1.0, 2.0, 3.0):
         c = break_trial(change, logs)
         print(
@@ -155,11 +156,15 @@ def test_the_whole_break_table():
             f"| {c.chart_false_alarms:.3f} | {c.chart_found:.3f} |",
             flush=True,
         )
-        assert c.false_alarms < 0.05
         # the chart is tuned to the very change that comes: no worse than it, but for sampling
         spread = sqrt((c.found * (1 - c.found) + c.chart_found * (1 - c.chart_found)) / logs)
-        assert c.found > c.chart_found - 2.0 * spread
-        assert change != 2.0 or c.found >= 0.80
+        if (
+            c.false_alarms >= 0.05
+            or c.found <= c.chart_found - 2.0 * spread
+            or (change == 2.0 and c.found < 0.80)
+        ):
+            short.append(change)
+    assert not short
 
 
 @pytest.mark.long
@@ -168,6 +173,7 @@ def test_the_whole_stint_table():
         "\n| change | rounds after | error | error afresh | covered | next reading held "
         f"| and off by | something asked |\n{'| --- ' * 8}|"
     )
+    short = []
     for kind, after in product(("needle", "count"), (0, 1, 2, 3, 5)):
         c = stint_trial(kind, after, LOGS // 2)
         print(
@@ -175,8 +181,9 @@ def test_the_whole_stint_table():
             f"| {c.next_held:.3f} | {c.bias:+.2f} | {c.asked:.3f} |",
             flush=True,
         )
-        assert after == 0 or c.error < c.error_afresh
-        assert abs(c.bias) < 0.5
+        if (after and c.error >= c.error_afresh) or abs(c.bias) >= 0.5:
+            short.append((kind, after))
+    assert not short
 
 
 @pytest.mark.long
@@ -185,6 +192,7 @@ def test_the_whole_unwrapping_table():
         "\n| stitches | repeats | rounds | missing | wrong turn | and not asked |"
         "\n| --- | --- | --- | --- | --- | --- |"
     )
+    short = []
     for (stitches, repeats), rounds, missing in product(
         ((64, 1), (128, 1), (128, 2), (240, 1), (240, 3)), (5, 8, 15, 40), (0.0, 0.2)
     ):
@@ -194,5 +202,6 @@ def test_the_whole_unwrapping_table():
             f"| {c.wrong_unasked:.4f} |",
             flush=True,
         )
-        if not missing:
-            assert c.wrong <= 0.01
+        if not missing and c.wrong > 0.01:
+            short.append((stitches, repeats, rounds))
+    assert not short
