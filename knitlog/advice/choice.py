@@ -111,7 +111,10 @@ def choose(
     chosen = _settle(best, cost, in_place, rounds_spanned(situation), out, previous)
     if place_in_doubt(situation) and Remedy.STACK_FROM_HERE in best:
         question = None
-        if chosen is Remedy.CARRY_ON:
+        least = float(cost[best[chosen]])
+        # nor is the hand steered towards such a place, where to take another is about as good
+        as_good = float(cost[best[Remedy.STACK_FROM_HERE]]) - least < margin(least)
+        if chosen is Remedy.CARRY_ON or (chosen is Remedy.CHANGE_TENSION and as_good):
             chosen = Remedy.STACK_FROM_HERE
     return Choice(best, chosen, tuple(map(float, cost)), question, worse)
 

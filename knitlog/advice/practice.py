@@ -30,6 +30,8 @@ BEGUN_WRONG = 0.04
 """A slide of this share of the stitches was begun wrong: it may be begun anew."""
 LIKELY_REPEAT = 0.35
 """Another way round that is this likely leaves nothing to go by."""
+EITHER_WAY = 0.45
+"""Share of a visible repeat: a slide this fast may as well be one the other way round."""
 LINE_KNOWN = 0.5
 """A line is not made for a slide that may be less, or more, by more than this share of it."""
 LINE_LEAVES = 0.5
@@ -82,7 +84,9 @@ def _hand_meanwhile(situation: Situation) -> bool:
 
 def likely_repeats(situation: Situation) -> list[AlternativeReading]:
     """Return the other ways round that are likely enough to leave nothing to go by."""
-    return [a for a in situation.fit.alternatives if a.probability > LIKELY_REPEAT]
+    fit = situation.fit
+    either = abs(fit.drift.mean) * situation.repeats > EITHER_WAY * situation.stitches
+    return [a for a in fit.alternatives if either or a.probability > LIKELY_REPEAT]
 
 
 def _likely(situation: Situation) -> list[AccountSummary]:

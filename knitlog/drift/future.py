@@ -169,10 +169,8 @@ def draws(posterior: Posterior, best: Weighed, places: Places, size: int, seed: 
     line = best.line
     rng = np.random.default_rng(seed)
     pick = rng.choice(len(posterior.weight), size=size, p=posterior.weight)
-    value, vector = np.linalg.eigh(posterior.cov[pick])
-    root = vector * np.sqrt(np.maximum(value, 0.0))[:, None, :]
     luck = rng.normal(size=(size, VALUES))
-    draw = posterior.mean[pick] + np.einsum("nij,nj->ni", root, luck)
+    draw = posterior.mean[pick] + np.einsum("nij,nj->ni", _roots(posterior.cov)[pick], luck)
     now = line.first_round + line.last
     offset = draw[:, 1] - places.at(np.array([now]))[0]
     if not places.anew_at(now):
@@ -185,9 +183,9 @@ def draws(posterior: Posterior, best: Weighed, places: Places, size: int, seed: 
     rounds = now + np.arange(p + 1)
     spots = line.spots_at(rounds)
     steps = np.diff(worked(p, rounds, spots.share), axis=0)
-    value, vector = np.linalg.eigh(posterior.pattern_cov[pick])
-    luck = rng.normal(size=(size, p)) * np.sqrt(np.maximum(value, 0.0))
-    effects = posterior.pattern[pick] + np.einsum("npq,nq->np", vector, luck)
+    luck = rng.normal(size=(size, p))
+    effects = posterior.pattern[pick]
+    effects = effects + np.einsum("npq,nq->np", _roots(posterior.pattern_cov)[pick], luck)
     return Draws(
         drift=draw[:, 0] + line.log.target_drift,
         offset=offset,
@@ -200,3 +198,14 @@ def draws(posterior: Posterior, best: Weighed, places: Places, size: int, seed: 
         account=posterior.hypothesis_of[pick],
         pattern=effects @ steps.T,
     )
+
+
+def _roots(cov: FloatArray) -> FloatArray:
+    """Return the symmetric square root of each covariance, shape (n, v, v).
+
+    It is one and the same however eigenvectors are signed and ordered, which differs from one
+    processor's linear algebra to another's.
+    """
+    value, vector = np.linalg.eigh(cov)
+    root: FloatArray = (vector * np.sqrt(np.maximum(value, 0.0))[:, None, :]) @ vector.mT
+    return root

@@ -274,12 +274,13 @@ def _at_spread(
     cov = np.linalg.inv(information)
     mean = np.matmul(cov, push[..., None])[..., 0]
     # -2 log p(y | noises) = count log(2 pi m^2) + log |Omega| + log |A| - log |L|
-    #     + y'Omega^-1 y / m^2 + mu'L mu - mean'A mean
+    #     + (y - X mean)'Omega^-1 (y - X mean) / m^2 + (mean - mu)'L (mean - mu)
     surprise = len(kept.readings) * (_LOG_2PI + 2.0 * log_m) + sums.path.log_det[:, None]
     surprise -= 2.0 * np.log(reg.trust[kept.readings]).sum()
     surprise += np.linalg.slogdet(information)[1] - np.log(precision).sum()
-    surprise += sums.yy[:, None] * inv_var + reg.prior_mean @ prior_push
-    surprise -= np.einsum("kjp,kjp->kj", mean, push)
+    fitted = 2.0 * np.einsum("kjp,kp->kj", mean, sums.xy)
+    fitted -= np.einsum("kjp,kpq,kjq->kj", mean, sums.xx, mean)
+    surprise += (sums.yy[:, None] - fitted) * inv_var + (mean - reg.prior_mean) ** 2 @ precision
     # the noises' own prior, log-normal each
     log_w = log_m + noise.log_ratio[:, None]
     surprise += ((log_m - prior.log_reading_noise()) / prior.noise_log_sd) ** 2

@@ -31,14 +31,14 @@ def told_pattern(log: DriftLog) -> int | None:
 
 @cache
 def contrasts(p: int) -> FloatArray:
-    """Return an orthonormal basis of effects that sum to zero, shape (p, p - 1).
+    """Return an orthonormal basis of effects that sum to zero (Helmert's), shape (p, p - 1).
 
     Times a normal of unit spread in each column, every effect has a spread of
     sqrt(1 - 1 / p); the basis is scaled so that it is 1.
     """
-    whole = np.eye(p) - 1.0 / p
-    value, vector = np.linalg.eigh(whole)
-    basis: FloatArray = vector[:, value > 0.5] / np.sqrt(1.0 - 1.0 / p)
+    from scipy.linalg import helmert
+
+    basis: FloatArray = helmert(p).T / np.sqrt(1.0 - 1.0 / p)
     return basis
 
 

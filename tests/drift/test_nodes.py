@@ -1,9 +1,11 @@
 """The few nodes of the noise grid against very many."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from knitlog.drift import Prior, fit
+from knitlog.drift import DriftLog, Prior, Reading, Stint, fit
 from knitlog.drift.likelihood import Kept, Mixture, Regression, posterior, values_at_end
 from knitlog.drift.mixture import weights
 from knitlog.drift.nodes import kinds, noise_nodes
@@ -41,3 +43,31 @@ def test_a_few_nodes_tell_what_many_do(rounds, memory):
     assert sd == pytest.approx(true_sd, rel=0.05)
     assert remembers == pytest.approx(true_remembers, abs=0.03)
     assert plain.mixture.log_evidence == pytest.approx(whole.log_evidence, abs=0.15)
+
+
+def test_an_even_change_that_is_none_weighs_as_no_change_at_all():
+    # a hand that has come to four stitches a round in 40: what is none must undo all of that
+    t = np.arange(40)
+    places = 60.0 + 0.05 * t**2 + np.random.default_rng(1).normal(0.0, 0.3, 40)
+    readings = tuple(Reading(i + 1, place % 128) for i, place in enumerate(places.tolist()))
+    best = fit(DriftLog(readings, (Stint(1, 128),)))._best
+    reg, noise = best.regression, best.mixture.noise
+    none = replace(reg, spreads=tuple(s for s in reg.spreads if s.trend == 0.0))
+    at = reg.trend_columns.start
+    assert abs(reg.prior_mean[at]) > 3.0
+    plain = replace(
+        none,
+        y=reg.y - reg.design[:, at] * reg.prior_mean[at],
+        design=np.delete(reg.design, at, axis=1),
+        prior_mean=np.delete(reg.prior_mean, at),
+        prior_sd=np.delete(reg.prior_sd, at),
+        trend_columns=slice(0, 0),
+        pattern_columns=slice(0, 0),
+    )
+    all_of_it = np.ones(len(readings), dtype=bool)
+    with_it, without = (
+        posterior(Kept.of(own, all_of_it), noise, Prior(), 128.0).log_weight
+        for own in (none, plain)
+    )
+    likely = without > without.max() - 30.0
+    assert with_it[likely] == pytest.approx(without[likely], abs=1e-6)
