@@ -98,7 +98,7 @@ class Question(Vertical):
         wrong.update(f"! {sentence}" if sentence else "")
         wrong.set_class(bool(sentence), "-shown")
         if sentence:
-            self.call_after_refresh(wrong.scroll_visible, animate=False)
+            self.call_after_refresh(wrong.scroll_visible, immediate=True)
 
     @on(Input.Changed)
     def _typing(self) -> None:
@@ -204,11 +204,17 @@ class Form(VerticalScroll, can_focus=False, inherit_bindings=False):
         """Scroll to the question in focus, and say which it is."""
         for question in self.questions:
             if question.field is event.widget:
-                if question.asked is self.fields[0]:
-                    self.call_after_refresh(self.scroll_home, animate=False)  # with its head
-                else:
-                    question.scroll_visible(animate=False)
+                # a scroll put off would take effect after she has gone on to the next
+                self.call_after_refresh(self._bring_into_view, question)
                 self.post_message(self.At(self.in_her_words(question.asked)))
+
+    def _bring_into_view(self, question: Question) -> None:
+        if not question.field.has_focus:
+            return
+        if question.asked is self.fields[0]:
+            self.scroll_home(animate=False)  # with its head, after the scroll of the focus itself
+        else:
+            question.scroll_visible(immediate=True)
 
     @on(Input.Submitted)
     def _next(self, event: Input.Submitted) -> None:
