@@ -170,7 +170,7 @@ def draws(posterior: Posterior, best: Weighed, places: Places, size: int, seed: 
     rng = np.random.default_rng(seed)
     pick = rng.choice(len(posterior.weight), size=size, p=posterior.weight)
     luck = rng.normal(size=(size, VALUES))
-    draw = posterior.mean[pick] + np.einsum("nij,nj->ni", _roots(posterior.cov)[pick], luck)
+    draw = posterior.mean[pick] + np.einsum("nij,nj->ni", _roots(posterior.cov[pick]), luck)
     now = line.first_round + line.last
     offset = draw[:, 1] - places.at(np.array([now]))[0]
     if not places.anew_at(now):
@@ -185,7 +185,7 @@ def draws(posterior: Posterior, best: Weighed, places: Places, size: int, seed: 
     steps = np.diff(worked(p, rounds, spots.share), axis=0)
     luck = rng.normal(size=(size, p))
     effects = posterior.pattern[pick]
-    effects = effects + np.einsum("npq,nq->np", _roots(posterior.pattern_cov)[pick], luck)
+    effects = effects + np.einsum("npq,nq->np", _roots(posterior.pattern_cov[pick]), luck)
     return Draws(
         drift=draw[:, 0] + line.log.target_drift,
         offset=offset,
