@@ -3,9 +3,11 @@
 import re
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from knitlog.advice import AdviceError, Limits, Refusal, Remedy, advise
+from knitlog.advice.choice import _settle
 from knitlog.drift import AlternativeReading, DriftLog, Reading, Stint, TensionAsked, fit
 from knitlog.drift.fit_result import AccountSummary, Happening
 from knitlog.report.advice_words import tell
@@ -188,6 +190,41 @@ def test_a_log_that_reads_either_way_round_is_a_question() -> None:
     assert advice.question is not None
     assert advice.question.kind == "repeat"
     assert advice.recommended.remedy is Remedy.KNIT_MORE_FIRST
+
+
+def test_a_log_that_reads_either_way_round_is_left_alone_where_no_round_is_left_to_wait() -> None:
+    other = AlternativeReading(drift=-32.0, probability=0.46, taken=32.0)
+    fit_ = stand_in(drift=32.0, drift_sd=0.5, offset=90.0, alternatives=(other,))
+    advice = advise(ask(fit_, rounds_planned=fit_.last_round + 1))
+    assert advice.question is not None
+    assert advice.recommended.remedy is Remedy.CARRY_ON
+
+
+def test_a_slide_of_nearly_half_a_repeat_is_asked_about_however_likely() -> None:
+    # 0.45 of 128 is 57.6; of a slower one another way round at one in ten is no question
+    def asked(drift: float) -> bool:
+        other = AlternativeReading(drift=drift - 128.0, probability=0.1, taken=drift)
+        return advise(ask(stand_in(drift, 0.5, drift, alternatives=(other,)))).question is not None
+
+    assert [asked(drift) for drift in (-58.0, 57.0, 58.0)] == [True, False, True]
+
+
+@pytest.mark.parametrize(
+    ("waiting", "spanned", "chosen"),
+    [
+        # as good but for 2 minutes, the margin; twice that once four or five rounds are seen
+        (17.9, 3, Remedy.KNIT_MORE_FIRST),
+        (18.0, 3, Remedy.CARRY_ON),
+        (17.9, 4, Remedy.CARRY_ON),
+        (15.9, 4, Remedy.KNIT_MORE_FIRST),
+    ],
+)
+def test_a_decision_is_put_off_where_that_is_worth_more_than_a_margin(
+    waiting: float, spanned: int, chosen: Remedy
+) -> None:
+    best = {Remedy.CARRY_ON: 0, Remedy.KNIT_MORE_FIRST: 1}
+    cost, in_place = np.array([20.0, waiting]), np.array([9.0, 9.0])
+    assert _settle(best, cost, in_place, spanned, out=False, previous=None) is chosen
 
 
 def test_an_asked_tension_that_holds_is_carried_on() -> None:

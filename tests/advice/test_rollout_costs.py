@@ -46,3 +46,29 @@ def test_a_fix_is_refused_where_nothing_is_off_or_the_slide_brings_it_back(
 ) -> None:
     options = advise(ask(stand_in(drift=drift, offset=offset))).options
     assert next(o.refusal for o in options if o.remedy is remedy) is refusal
+
+
+def test_a_fix_moves_the_colours_as_near_as_hands_do_and_is_paid_for() -> None:
+    played = table(ask(stand_in(offset=10.0)))
+    played.p_oo[:], played.cost[:], played.work[:] = 0.7, 1.0, 5.0
+    before, thought = played.offset.copy(), played.offset_hat.copy()
+    played.land(2, np.array([0]), np.full((1, 4), 3.0), np.full((1, 4), 4.0))
+    # a hand misses three stitches by 0.3 and 0.15 of them, two spreads at right angles: 0.2925
+    miss = (0.3**2 + 0.45**2) ** 0.5
+    assert played.offset == pytest.approx(before - 3.0 - miss * played.luck.landing[2])
+    assert played.offset_hat == pytest.approx(thought - 3.0)
+    assert played.p_oo[0, 0] == pytest.approx(0.7 + 0.2925)
+    assert played.work == pytest.approx(np.full((1, 4), 9.0))
+    assert played.cost == pytest.approx(np.full((1, 4), 5.0))
+
+
+def test_a_place_is_not_taken_anew_before_the_hand_has_had_a_while() -> None:
+    # thirty off and level: bringing it back at the hand's 2.3 a round would leave some twelve
+    # rounds out of place at 2 minutes each, a new place costs 6; six rounds are waited for
+    mind = Plan(Remedy.CHANGE_TENSION, Manner.MIND_TENSION, wait=8)
+    situation = ask(stand_in(offset=30.0))
+    fixes = fix_ways(128, 15, situation.costs, situation.limits)
+    game = Table((mind,), situation, believe(situation, 4, 0), fixes, 40, 0)
+    off = np.full((1, 4), 30.0)
+    assert [bool(game._overdue(t, off).all()) for t in (8, 14, 15)] == [False, False, True]
+    assert not game._overdue(15, off / 10).any()  # in place

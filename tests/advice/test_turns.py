@@ -3,7 +3,7 @@ from math import log
 
 import pytest
 
-from knitlog.advice.turns import OWN_SHARE, Turn, turns_on
+from knitlog.advice.turns import OWN_SHARE, SAME_NEEDLE_SHARE, Turn, turns_on
 from knitlog.drift.fit_result import StintDrift
 
 from .stand_in import estimate, stand_in
@@ -83,3 +83,34 @@ def test_a_present_stint_that_says_next_to_nothing_beside_the_earlier_ones() -> 
     vague = Turn(160.0, 60.0, 0.0)
     other = turns_on(having(*earlier, stint(4.5, 32.0, sd=60.0)), vague, 4.5, (5.0,))[5.0]
     assert other.mean == pytest.approx(128, rel=0.01)  # as its own fifty stints said
+
+
+@pytest.mark.parametrize("earlier", [(), (stint(4.5, 1.0, 0.4), stint(5.0, -6.0, 0.4))])
+def test_of_the_needle_in_use_comes_out_what_was_told(earlier: tuple[StintDrift, ...]) -> None:
+    # what the earlier stints said of it is taken out first, so as not to count it twice
+    now = Turn(129.0, 0.3, 0.0)
+    same = turns_on(having(*earlier, stint(4.5, 1.0, 0.3)), now, 4.5, (4.5,))[4.5]
+    assert same.mean == pytest.approx(129.0, abs=0.02)
+    assert same.now == pytest.approx(0.3, rel=0.02)
+    assert abs(same.answer) < 1e-6
+
+
+def test_what_two_needles_share_is_their_covariance_over_the_spread_of_the_one_in_use() -> None:
+    # 5 mm was knitted before, and little is known of 4.5 in use: by hand, the normal of
+    # (a, b, e of 5 mm) given ln M on 5 mm to a share and ln M on 4.5 mm to another
+    now = Turn(128.0, 4.0, 0.0)
+    fit = having(stint(5.0, -8.9, 0.2), stint(4.5, 0.0, 4.0))
+    step = log(7.2 / 6.7)
+    share = ((0.2 / 119.1) ** 2 + SAME_NEEDLE_SHARE**2) ** 0.5
+    # M on 5 mm is known to that share, M on 4.5 mm from it by her answer to the step besides;
+    # the present stint's own 4 in 128 says what those together do (precisions subtract)
+    answer = ((0.35 * step) ** 2 + OWN_SHARE**2) ** 0.5
+    here = 4.0 / 128.0
+    before = (share**2 + answer**2) ** 0.5
+    other = turns_on(fit, now, 4.5, (5.0,))[5.0]
+    weight = share**2 / before**2
+    # given what is told of 4.5 the rest of 5 mm: a regression on it
+    var_here = 1 / max(1 / here**2 - 1 / before**2, 1e-2 / here**2)
+    together = before**2 * var_here / (before**2 + var_here)
+    along = weight * together / together**0.5
+    assert other.now / other.mean == pytest.approx(along, rel=0.02)
