@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knitlog.advice import Costs, Limits, Remedy
+from knitlog.advice import Costs, Limits, Remedy, advise
 from knitlog.advice.details import fix_details
 from knitlog.advice.fixes import fix_ways
 from knitlog.yarn.gauge import Gauge
@@ -85,3 +85,16 @@ def test_the_numbers_of_a_fix_by_hand(taken_out: float, tension: str) -> None:
         "yarn_mm": 40.0,
         "fix_minutes": round(tapestry.start_minutes + 10 * tapestry.minutes_per_stitch, 1),
     }
+
+
+def test_a_fix_is_counted_to_the_half_stitch() -> None:
+    options = advise(ask(stand_in(drift=0.5, drift_sd=0.1, offset=3.3))).options
+    rip = next(o for o in options if o.remedy is Remedy.RIP_BACK)
+    assert rip.plan is not None
+    assert rip.plan.taken_out == 3.5
+
+
+def test_a_place_taken_anew_is_something_done() -> None:
+    options = advise(ask(stand_in(drift_sd=0.05, offset=30.0, offset_sd=0.1))).options
+    stack = next(o for o in options if o.remedy is Remedy.STACK_FROM_HERE)
+    assert stack.expected_fixes >= 1.0
