@@ -23,7 +23,7 @@ from knitlog.drift.likelihood import Regression, Spread
 from knitlog.drift.log import DriftLog
 from knitlog.drift.pattern import phase_columns, told_pattern
 from knitlog.drift.prior import REFERENCE_STITCHES, Prior
-from knitlog.drift.response import stint_change, tension_step
+from knitlog.drift.response import fix_miss, stint_change, tension_step
 from knitlog.drift.timeline import Spots, Timeline
 
 Kind = Literal["miscount", "break", "jump", "pattern"]
@@ -39,8 +39,6 @@ _EVENLY = 400
 """Rounds over which a hand may change evenly; over more it creeps."""
 _EXACT = 1e-3
 """Spread of a home the knitter stated, stitches."""
-FIX_MISS, FIX_MISS_SHARE = 0.5, 0.2
-"""Spread of what a fix does: stitches, and share of what was meant (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +102,7 @@ def moves(line: Timeline, prior: Prior) -> tuple[Move, ...]:
             told.append(Move(new.first_round, turned.count, 0.0, True, "next"))
     for fix in log.fixes:
         if fix.after_round >= line.first_round:
-            sd = FIX_MISS + FIX_MISS_SHARE * abs(fix.taken_out)
+            sd = fix_miss(fix.taken_out)
             told.append(Move(fix.after_round + 1, -fix.taken_out, sd, lasting=False))
     return tuple(sorted(told, key=lambda m: m.first_round))
 

@@ -63,3 +63,11 @@ def tension_step(log: DriftLog, percent: float) -> float:
     # s -> s (1 + q): N + d -> (N + d) / (1 + q)
     whole = log.stints[-1].stitches + log.target_drift
     return whole / (1.0 + percent / 100.0) - whole
+
+
+def fix_miss(taken_out: float) -> float:
+    """Return the spread of what a fix meant to take out ``taken_out`` does, stitches.
+
+    Half a stitch and a fifth of what was meant (common practice, no source).
+    """
+    return 0.5 + 0.2 * abs(taken_out)

@@ -21,7 +21,7 @@ from knitlog.drift.fit_result import IntArray
 from knitlog.drift.log import DriftLog
 from knitlog.drift.prior import REFERENCE_STITCHES, Prior
 from knitlog.drift.readings import Sorted
-from knitlog.drift.response import stint_change, tension_step
+from knitlog.drift.response import fix_miss, stint_change, tension_step
 
 _MOST_CARRIED = 24
 """Readings of the log carried side by side."""
@@ -393,6 +393,6 @@ def _events(log: DriftLog, readings: Sorted, prior: Prior) -> dict[int, _Event]:
             own = events.get(place, _Event())
             events[place] = own._replace(
                 move=own.move - fix.taken_out,
-                move_var=own.move_var + (0.5 + 0.3 * abs(fix.taken_out)) ** 2,
+                move_var=own.move_var + fix_miss(fix.taken_out) ** 2,
             )
     return events
