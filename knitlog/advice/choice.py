@@ -106,6 +106,9 @@ def choose(
     for i in np.argsort(cost, kind="stable"):
         if allowed[i] and harmless[i]:
             best.setdefault(names[i], int(i))
+    if question and question.plans:
+        # what either answer would have her do waits for it
+        worse |= {names[i] for i in question.plans} - best.keys()
     out = abs(belief.offset_mean) > situation.tolerance
     in_place = (1 - played.out).sum(axis=1)
     chosen = _settle(best, cost, in_place, rounds_spanned(situation), out, previous)

@@ -2,6 +2,7 @@
 
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from knitlog.advice import Manner, Plan, Remedy
@@ -10,7 +11,7 @@ from knitlog.advice.fixes import fix_ways
 from knitlog.advice.plans import plans
 from knitlog.advice.policy import _foretold
 from knitlog.advice.rollout import Table
-from knitlog.advice.situation import Situation
+from knitlog.advice.situation import ROUNDS_TO_ANSWER, Situation
 from knitlog.advice.ways import open_ways
 from knitlog.drift import TensionAsked
 
@@ -127,3 +128,35 @@ def test_while_she_waits_anything_may_follow() -> None:
     waiting = Plan(Remedy.KNIT_MORE_FIRST, Manner.MIND_TENSION, wait=2)
     choice = SimpleNamespace(plan=0, chosen=Remedy.KNIT_MORE_FIRST)
     assert _foretold(SimpleNamespace(plans=(waiting,), choice=choice)) == set(Remedy)
+
+
+def test_a_new_beginning_knits_the_rounds_done_once_more_at_what_a_round_costs_then() -> None:
+    again = Plan(Remedy.START_AGAIN, Manner.MIND_TENSION)
+    situation, belief = believed(stand_in(rounds=8))
+    played = game(again, situation, belief)
+    # a quarter of the rounds to come out of place, 2 minutes each: so of the eight
+    played._begun_again(np.full((1, 10), 0.25))
+    assert played.cost[0] == pytest.approx([8 * 0.25 * 2.0] * 4)
+
+
+@pytest.mark.parametrize(
+    ("held", "rounds", "given_up"),
+    [
+        # three rounds of what is surely left, 2.0 - 0.5, are more than 3 stitches
+        (2.0, ROUNDS_TO_ANSWER, True),
+        (2.0, ROUNDS_TO_ANSWER - 1, False),
+        # of 1.3 - 0.5 they are not; and what pulls the other way is no use to let go of
+        (1.3, ROUNDS_TO_ANSWER, False),
+        (-2.0, ROUNDS_TO_ANSWER, False),
+    ],
+)
+def test_a_hand_asked_in_full_for_a_while_and_no_use_is_let_go_of(
+    held: float, rounds: int, given_up: bool
+) -> None:
+    situation, belief = believed(stand_in())
+    played = game(Plan(Remedy.CHANGE_TENSION, Manner.MIND_TENSION), situation, belief)
+    played.asked[:], played.p_tt[:] = situation.limits.hand_range_percent, 0.25
+    drift = np.full((1, 4), 2.0)
+    for _ in range(rounds):
+        found = played._given_up(drift, np.full((1, 4), held))
+    assert bool(found.all()) is given_up
