@@ -207,5 +207,6 @@ def _roots(cov: FloatArray) -> FloatArray:
     processor's linear algebra to another's.
     """
     value, vector = np.linalg.eigh(cov)
-    root: FloatArray = (vector * np.sqrt(np.maximum(value, 0.0))[:, None, :]) @ vector.transpose(0, 2, 1)
+    stretched = vector * np.sqrt(np.maximum(value, 0.0))[:, None, :]
+    root: FloatArray = stretched @ vector.transpose(0, 2, 1)
     return root
