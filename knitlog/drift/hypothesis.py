@@ -11,6 +11,7 @@ was more or less is a number to be found.
 
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from itertools import pairwise
 from math import exp, sqrt
 from math import log as ln
 from typing import Literal
@@ -164,12 +165,14 @@ def _drift_of_stints(line: Timeline, prior: Prior) -> list[float]:
     """Return a rough drift (less target) of each stint: enough to scale it by a few percent."""
     mean, _ = prior.first_drift(float(line.counts[0]), line.log.target_drift)
     rough = mean - line.log.target_drift
+    mine = np.flatnonzero(line.readings.change == 0)
+    ends = np.searchsorted(line.readings.stint[mine], np.arange(len(line.counts) + 1)).tolist()
+    at, y = line.at[mine].tolist(), line.y[mine].tolist()
     found = []
-    for i in range(len(line.counts)):
-        mine = np.flatnonzero((line.readings.stint == i) & (line.readings.change == 0))
-        if len(mine) >= 3 and line.at[mine[-1]] > line.at[mine[0]]:
-            span = line.at[mine[-1]] - line.at[mine[0]]
-            rough = float((line.y[mine[-1]] - line.y[mine[0]]) / span)
+    for first, end in pairwise(ends):
+        last = end - 1
+        if last - first >= 2 and at[last] > at[first]:
+            rough = (y[last] - y[first]) / (at[last] - at[first])
         found.append(rough)
     return found
 

@@ -278,8 +278,7 @@ def _at_spread(
     surprise = len(kept.readings) * (_LOG_2PI + 2.0 * log_m) + sums.path.log_det[:, None]
     surprise -= 2.0 * np.log(reg.trust[kept.readings]).sum()
     surprise += np.linalg.slogdet(information)[1] - np.log(precision).sum()
-    fitted = 2.0 * np.einsum("kjp,kp->kj", mean, sums.xy)
-    fitted -= np.einsum("kjp,kpq,kjq->kj", mean, sums.xx, mean)
+    fitted = np.einsum("kjp,kjp->kj", mean, 2.0 * sums.xy[:, None] - mean @ sums.xx)
     surprise += (sums.yy[:, None] - fitted) * inv_var + (mean - reg.prior_mean) ** 2 @ precision
     # the noises' own prior, log-normal each
     log_w = log_m + noise.log_ratio[:, None]
