@@ -73,6 +73,11 @@ def margin(cost: float) -> float:
     return max(MARGIN_MINUTES, MARGIN_SHARE * cost)
 
 
+def is_as_good(cost: float, least: float) -> bool:
+    """Tell whether ``cost`` is about as good as ``least``, minutes."""
+    return cost - least < margin(least)
+
+
 def named(plan: Plan, asked: float, belief: Belief) -> Remedy:
     """Return what doing a plan's start now is called: an ask she follows already is no change."""
     if plan.remedy is Remedy.CHANGE_TENSION and abs(asked - belief.asked) < 1e-9:
@@ -114,9 +119,8 @@ def choose(
     chosen = _settle(best, cost, in_place, rounds_spanned(situation), out, previous)
     if place_in_doubt(situation) and Remedy.STACK_FROM_HERE in best:
         question = None
-        least = float(cost[best[chosen]])
         # nor is the hand steered towards such a place, where to take another is about as good
-        as_good = float(cost[best[Remedy.STACK_FROM_HERE]]) - least < margin(least)
+        as_good = is_as_good(cost[best[Remedy.STACK_FROM_HERE]], cost[best[chosen]])
         if chosen is Remedy.CARRY_ON or (chosen is Remedy.CHANGE_TENSION and as_good):
             chosen = Remedy.STACK_FROM_HERE
     return Choice(best, chosen, tuple(map(float, cost)), question, worse)
@@ -136,7 +140,7 @@ def _settle(
     if not price or (more is not None and spanned < ROUNDS_TO_SPEAK):
         return Remedy.KNIT_MORE_FIRST
     least = min(price.values())
-    close = [remedy for remedy in price if price[remedy] - least < margin(least)]
+    close = [remedy for remedy in price if is_as_good(price[remedy], least)]
     chosen = min(close, key=price.__getitem__)
     # about as good: the one that keeps more rounds in place
     stays = max(close, key=lambda remedy: float(rounds_in_place[best[remedy]]))

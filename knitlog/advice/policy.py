@@ -8,7 +8,7 @@ from math import inf
 import numpy as np
 
 from knitlog.advice.belief import Belief, believe
-from knitlog.advice.choice import Choice, choose, margin, named
+from knitlog.advice.choice import Choice, choose, is_as_good, named
 from knitlog.advice.details import details_of
 from knitlog.advice.fixes import FixWay, fix_ways
 from knitlog.advice.plans import ROUNDS_TO_CHANGE, ROUNDS_TO_SPEAK, Plan, plans, rounds_spanned
@@ -119,7 +119,7 @@ def _option(weighed: _Weighed, remedy: Remedy, i: int) -> Option:
         feasible=True,
         expected_cost=price,
         plan=plan,
-        as_good=price - least < margin(least),
+        as_good=is_as_good(price, least),
     )
 
 

@@ -5,7 +5,10 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from knitlog.advice import Situation
+from knitlog.advice import Plan, Situation
+from knitlog.advice.belief import believe
+from knitlog.advice.fixes import fix_ways
+from knitlog.advice.rollout import Table
 from knitlog.drift import AlternativeReading, Draws, DriftLog, Estimate, Prior, Reading, Stint
 from knitlog.drift.fit_result import AccountSummary, Break, StintDrift, Suspect
 from knitlog.drift.log import TensionAsked
@@ -150,3 +153,9 @@ def ask(fit: StandInFit, **facts: object) -> Situation:
         "gauge": Gauge(2.0),
     }
     return Situation(fit=fit, **{**said, **facts})
+
+
+def game(plan: Plan, situation: Situation, rounds: int = 10) -> Table:
+    """One plan, as it begins on four draws; 15 stitches lie on a tapestry needle's way."""
+    fixes = fix_ways(situation.stitches, 15, situation.costs, situation.limits)
+    return Table((plan,), situation, believe(situation, 4, 0), fixes, rounds, 0)

@@ -6,32 +6,22 @@ import numpy as np
 import pytest
 
 from knitlog.advice import Manner, Plan, Remedy
-from knitlog.advice.belief import Belief, believe
+from knitlog.advice.belief import believe
 from knitlog.advice.fixes import fix_ways
 from knitlog.advice.plans import plans
 from knitlog.advice.policy import _foretold
-from knitlog.advice.rollout import Table
-from knitlog.advice.situation import ROUNDS_TO_ANSWER, Situation
+from knitlog.advice.situation import ROUNDS_TO_ANSWER
 from knitlog.advice.ways import open_ways
 from knitlog.drift import TensionAsked
 
-from .stand_in import StandInFit, ask, stand_in
-
-
-def believed(fit: StandInFit, **facts: object) -> tuple[Situation, Belief]:
-    situation = ask(fit, **facts)
-    return situation, believe(situation, 4, 0)
+from .stand_in import StandInFit, ask, game, stand_in
 
 
 def open_plans(fit: StandInFit, **facts: object) -> tuple[Plan, ...]:
-    situation, belief = believed(fit, **facts)
+    situation = ask(fit, **facts)
+    belief = believe(situation, 4, 0)
     fixes = fix_ways(128, 15, situation.costs, situation.limits)
     return plans(situation, belief, open_ways(situation, belief), fixes)
-
-
-def game(plan: Plan, situation: Situation, belief: Belief) -> Table:
-    fixes = fix_ways(128, 15, situation.costs, situation.limits)
-    return Table((plan,), situation, belief, fixes, 10, 0)
 
 
 def test_a_needle_is_gone_over_to_in_every_manner_the_count_settled_later_or_not() -> None:
@@ -62,11 +52,10 @@ def test_fixes_begin_at_a_stitch_and_go_by_halves(offset: float, taken: set[floa
 
 
 def test_what_is_begun_again_is_one_thing_done_and_in_place() -> None:
-    situation, belief = believed(stand_in(drift=9.0, offset=20.0))
     again = next(
         plan for plan in open_plans(stand_in(drift=9.0)) if plan.remedy is Remedy.START_AGAIN
     )
-    played = game(again, situation, belief)
+    played = game(again, ask(stand_in(drift=9.0, offset=20.0)))
     played._begin_again(0, again)
     assert played.done[0].tolist() == [1.0] * 4
     assert not played.offset.any()
@@ -75,8 +64,7 @@ def test_what_is_begun_again_is_one_thing_done_and_in_place() -> None:
 
 def test_straying_colours_are_eased_back_each_by_the_cheaper_way() -> None:
     plan = Plan(Remedy.CARRY_ON, Manner.EVEN_OUT)
-    situation, belief = believed(stand_in(), tolerance=1.0)
-    played = game(plan, situation, belief)
+    played = game(plan, ask(stand_in(), tolerance=1.0))
     played.turn_hat[:] = played.stitches  # nothing slides
     played.offset_hat[:] = (1.5, 3.5, 0.5, -1.0)
     played._even_out(0)
@@ -92,10 +80,8 @@ def test_a_tension_asked_is_in_the_slide_of_the_round_to_come() -> None:
     fit = stand_in(
         drift=1.5, tension_asked_percent=2.0, tension=(TensionAsked(4, 2.0),), response_sd=1e-6
     )
-    situation, belief = believed(fit)
-    assert game(Plan(Remedy.CARRY_ON, Manner.AS_USUAL), situation, belief)._unread_change() == (
-        pytest.approx(0.0, abs=0.01)
-    )
+    played = game(Plan(Remedy.CARRY_ON, Manner.AS_USUAL), ask(fit))
+    assert played._unread_change() == pytest.approx(0.0, abs=0.01)
 
 
 @pytest.mark.parametrize(
@@ -132,8 +118,7 @@ def test_while_she_waits_anything_may_follow() -> None:
 
 def test_a_new_beginning_knits_the_rounds_done_once_more_at_what_a_round_costs_then() -> None:
     again = Plan(Remedy.START_AGAIN, Manner.MIND_TENSION)
-    situation, belief = believed(stand_in(rounds=8))
-    played = game(again, situation, belief)
+    played = game(again, ask(stand_in(rounds=8)))
     # a quarter of the rounds to come out of place, 2 minutes each: so of the eight
     played._begun_again(np.full((1, 10), 0.25))
     assert played.cost[0] == pytest.approx([8 * 0.25 * 2.0] * 4)
@@ -153,9 +138,8 @@ def test_a_new_beginning_knits_the_rounds_done_once_more_at_what_a_round_costs_t
 def test_a_hand_asked_in_full_for_a_while_and_no_use_is_let_go_of(
     held: float, rounds: int, given_up: bool
 ) -> None:
-    situation, belief = believed(stand_in())
-    played = game(Plan(Remedy.CHANGE_TENSION, Manner.MIND_TENSION), situation, belief)
-    played.asked[:], played.p_tt[:] = situation.limits.hand_range_percent, 0.25
+    played = game(Plan(Remedy.CHANGE_TENSION, Manner.MIND_TENSION), ask(stand_in()))
+    played.asked[:], played.p_tt[:] = played.situation.limits.hand_range_percent, 0.25
     drift = np.full((1, 4), 2.0)
     for _ in range(rounds):
         found = played._given_up(drift, np.full((1, 4), held))

@@ -4,19 +4,10 @@ import numpy as np
 import pytest
 
 from knitlog.advice import Manner, Plan, Refusal, Remedy, advise
-from knitlog.advice.belief import believe
-from knitlog.advice.fixes import fix_ways
-from knitlog.advice.rollout import Table
-from knitlog.advice.situation import Situation
 
-from .stand_in import ask, stand_in
+from .stand_in import ask, game, stand_in
 
 CARRY_ON = Plan(Remedy.CARRY_ON, Manner.AS_USUAL)
-
-
-def table(situation: Situation) -> Table:
-    fixes = fix_ways(128, 15, situation.costs, situation.limits)
-    return Table((CARRY_ON,), situation, believe(situation, 4, 0), fixes, 10, 0)
 
 
 @pytest.mark.parametrize(("multiple", "anew"), [(1, 0.0), (4, 20.0)])
@@ -25,7 +16,7 @@ def test_stitches_added_cost_their_line_their_place_and_each_its_own(
 ) -> None:
     # 3 minutes to work out, 0.5 a stitch, the pattern set up anew where there is one (20), and
     # what a line of increases is worth (12): none where the count stays
-    played = table(ask(stand_in(), multiple=multiple))
+    played = game(CARRY_ON, ask(stand_in(), multiple=multiple))
     played._pay_for_change(0, CARRY_ON, np.array([0.0, 1.0, 4.0, 0.0]))
     assert played.work[0] == pytest.approx([0.0, 3.5 + anew, 5.0 + anew, 0.0])
     assert played.cost[0] == pytest.approx([0.0, 15.5 + anew, 17.0 + anew, 0.0])
@@ -33,7 +24,7 @@ def test_stitches_added_cost_their_line_their_place_and_each_its_own(
 
 def test_rounds_ripped_out_take_what_they_were_worth_with_them() -> None:
     # 0 to 10 stitches off in eight even steps of 10 / 7: five lie beyond 3, at 2 minutes each
-    assert table(ask(stand_in(offset=10.0)))._gone_with_the_ripped() == pytest.approx(10.0)
+    assert game(CARRY_ON, ask(stand_in(offset=10.0)))._gone_with_the_ripped() == pytest.approx(10.0)
 
 
 @pytest.mark.parametrize(
@@ -49,7 +40,7 @@ def test_a_fix_is_refused_where_nothing_is_off_or_the_slide_brings_it_back(
 
 
 def test_a_fix_moves_the_colours_as_near_as_hands_do_and_is_paid_for() -> None:
-    played = table(ask(stand_in(offset=10.0)))
+    played = game(CARRY_ON, ask(stand_in(offset=10.0)))
     played.p_oo[:], played.cost[:], played.work[:] = 0.7, 1.0, 5.0
     before, thought = played.offset.copy(), played.offset_hat.copy()
     played.land(2, np.array([0]), np.full((1, 4), 3.0), np.full((1, 4), 4.0))
@@ -66,9 +57,7 @@ def test_a_place_is_not_taken_anew_before_the_hand_has_had_a_while() -> None:
     # thirty off and level: bringing it back at the hand's 2.3 a round would leave some twelve
     # rounds out of place at 2 minutes each, a new place costs 6; six rounds are waited for
     mind = Plan(Remedy.CHANGE_TENSION, Manner.MIND_TENSION, wait=8)
-    situation = ask(stand_in(offset=30.0))
-    fixes = fix_ways(128, 15, situation.costs, situation.limits)
-    game = Table((mind,), situation, believe(situation, 4, 0), fixes, 40, 0)
+    played = game(mind, ask(stand_in(offset=30.0)), rounds=40)
     off = np.full((1, 4), 30.0)
-    assert [bool(game._overdue(t, off).all()) for t in (8, 14, 15)] == [False, False, True]
-    assert not game._overdue(15, off / 10).any()  # in place
+    assert [bool(played._overdue(t, off).all()) for t in (8, 14, 15)] == [False, False, True]
+    assert not played._overdue(15, off / 10).any()  # in place

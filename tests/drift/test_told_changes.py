@@ -92,7 +92,7 @@ def test_a_needle_and_a_tension_together() -> None:
 
 
 def test_a_fix_moves_the_place_at_once() -> None:
-    # give or take half a stitch and a fifth, as wherever else a fix is reckoned with
+    # give or take half a stitch and a fifth, as the regression has it too
     event = events(told(fixes=(Fix(3, -7.0),)))[3]
     assert (event.move, event.move_var) == (7.0, pytest.approx((0.5 + 0.2 * 7.0) ** 2))
 
